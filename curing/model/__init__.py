@@ -1,0 +1,1 @@
+"""Nouns and invariants: what a job, a coat system and a plan are."""

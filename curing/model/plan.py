@@ -1,0 +1,419 @@
+"""What a plan says: bookings, rounds, holds, changes and what people were told.
+
+A plan is data only. Instants are aware and in UTC; each booking names the time
+zone of its site, so that local time can be written beside it. Texts are not
+stored here: a :class:`Reason` holds a key and its values, and the catalogue
+(:mod:`curing.publish.words`) makes the sentence.
+
+The written form, ``plan.json``, is a contract: see :mod:`curing.publish.plan_json`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+
+PLAN_FORMAT = 1
+"""Version of the written form; a newer one is refused with what to do."""
+
+Value = str | int | float | bool | None
+"""What a reason, a warning or a question may carry."""
+
+
+class State(StrEnum):
+    """State of a booking as stored; *unconfirmed* and *missed* are derived from time, never stored."""
+
+    FIRM = "firm"
+    CONDITIONAL = "conditional"
+    OFF = "off"
+    DONE = "done"
+
+
+class Kind(StrEnum):
+    """What a booking is."""
+
+    COAT = "coat"
+    LOOK = "look"
+    """Laying-day look, some hours after closing the coat; never counted as a visit."""
+    READING = "reading"
+    TEST = "test"
+    COVER = "cover"
+    """Cloth or sheets put up or taken down."""
+    ROUND = "round"
+    """One walk by one person: all visits of a slot of a day."""
+
+
+class Slot(StrEnum):
+    """Part of the day in which a round is walked."""
+
+    EARLY = "early"
+    MIDDAY = "midday"
+    LATE = "late"
+
+
+class Care(StrEnum):
+    """What is done to a face on a visit."""
+
+    MIST = "mist"
+    AIR = "air"
+    """Windows opened and the drying log written (clay inside)."""
+    LOOK = "look"
+    """Midday look at a face that has sun and no cloth."""
+
+
+class HoldState(StrEnum):
+    """State of a hold point: shut until it is recorded as met."""
+
+    MET = "met"
+    UNMET = "unmet"
+    LATER = "later"
+    """Can't be judged yet: the coat it judges is not laid, or its least wait is not over."""
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True)
+class Skipped:
+    """Days that were looked at and could not be used: a cause, how many in a row, an example."""
+
+    cause: str
+    days: int
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why something is when it is.
+
+    Parameters
+    ----------
+    rule
+        Id of the rule, ``coat.rule`` (``finish.least_wait``), or of the planner's own
+        (``plan.keep``, ``plan.today``, ``job.start`` …).
+    key
+        Sentence in the catalogue.
+    values
+        What the sentence needs; plain values only.
+    bound
+        Id of the thing that bound the date: a booking, a hold, a crew, a person, a face.
+    skipped
+        Days between the earliest by rule and the booked one, in order.
+    """
+
+    rule: str
+    key: str
+    values: Mapping[str, Value] = field(default_factory=dict)
+    bound: str = ""
+    skipped: tuple[Skipped, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One face on one round. ``id`` is face + coat + date + slot.
+
+    ``day`` counts from the laying day, which is day 0; ``minutes`` [min] and
+    ``water`` [L] are estimates from the face's area.
+    """
+
+    id: str
+    face: str
+    coat: str
+    care: Care
+    day: int
+    last_day: int
+    times_a_day: int
+    minutes: int
+    water: float
+    conditional: bool = False
+    cloth: bool = False
+    """Cloth stands before this face on that day."""
+    sun_from: str = ""
+    """Local time "HH:MM" from which the face is in direct sun that day, or empty."""
+    sun_to: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Absence:
+    """A crew member who is out on a round (or elsewhere) while the coat goes on."""
+
+    person: str
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """One thing in somebody's calendar: a coat, a look, a reading, a test, a cover, or a round.
+
+    ``id`` is ``face.task`` (``3-out.finish``), ``wall.task`` for what concerns both sides
+    (``5.panel-dry``), or ``date.slot.person`` for a round. ``end`` is exclusive.
+    """
+
+    id: str
+    uid: str
+    kind: Kind
+    site: str
+    zone: str
+    faces: tuple[str, ...]
+    task: str
+    who: tuple[str, ...]
+    start: datetime
+    end: datetime
+    state: State
+    reason: Reason
+    crew: str = ""
+    title: str = ""
+    """Short name of the task in the calendar, from the coat system: ``FINISH``."""
+    thickness: float | None = None
+    """[mm]"""
+    slot: Slot | None = None
+    until: datetime | None = None
+    """Last instant at which a round, look, reading or test still does its work."""
+    holds: tuple[str, ...] = ()
+    """Ids of the holds that are not met and keep this booking conditional."""
+    visits: tuple[Visit, ...] = ()
+    absent: tuple[Absence, ...] = ()
+    notes: tuple[str, ...] = ()
+    """Sentences of the coat system: before, while, after; in the order of the work."""
+    cautions: tuple[str, ...] = ()
+    """Keys of cautions that stand whole where the work is done."""
+    ready: date | None = None
+    """Earliest date by rule, without regard to crew or calendar (coats only)."""
+    floor: date | None = None
+    """Not before this date because a hold stayed unmet or nobody confirmed; lifted when answered."""
+    floor_cause: str = ""
+    """Why there is a floor: ``hold`` or ``unconfirmed``."""
+    labour: float = 0.0
+    """[person-hours]"""
+    pinned: bool = False
+    """Stayed as it was because it is today or tomorrow, whatever else has changed."""
+    limits: Mapping[str, float] = field(default_factory=dict)
+    """Rule id → value in SI, of the rules that stop the work itself: ``finish.air_least``, ``finish.air_most``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A hold point of one face, wall, or the whole job. A date never opens it."""
+
+    id: str
+    uid: str
+    point: str
+    """Id of the hold point in the coat system (``panel-dry``)."""
+    text: str
+    lifts: str
+    """What lifts it, in one sentence."""
+    faces: tuple[str, ...]
+    before: tuple[str, ...]
+    """Ids of the coats that wait behind it."""
+    state: HoldState
+    rule: str
+    met: date | None = None
+    by: str = ""
+    note: str = ""
+    opens: date | None = None
+    """First day on which it can be judged."""
+    lapses: date | None = None
+    """Last day on which a pass still counts."""
+
+
+@dataclass(frozen=True, slots=True)
+class CoatDates:
+    """Where one coat of a face stands."""
+
+    coat: str
+    name: str
+    booking: str
+    laid: datetime | None
+    """Instant of closing, when done."""
+    day: date
+    first_visit: date | None
+    last_visit: date | None
+    visits: int
+    """Number of visits that the rules ask for."""
+    full: datetime | None
+    """Instant at which the hours of the cure are full if every hour counts."""
+    water: float
+    """[L] for all visits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """Worked back from the season line for one face."""
+
+    line: date
+    finish: date
+    """Planned date of the coat that must be begun by the line."""
+    base_by: date
+    fill_by: date
+    fill_by_late: date
+    """The same with the likely-late drying time."""
+    spare: int
+    """Days from the planned finish to the line; negative: too late for this season."""
+    factors: bool
+    """False where the job file gives no drying factors: 1 was used."""
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """Estimate of a panel's drying; the meter decides."""
+
+    filled: date
+    ready: date
+    likely_late: date
+
+
+@dataclass(frozen=True, slots=True)
+class FacePlan:
+    """One face: how it is called, and its coats in order."""
+
+    id: str
+    root: str
+    """First id this face ever had: identity outlives renaming."""
+    wall: str
+    wall_name: str
+    side: str
+    site: str
+    order: int
+    """Place in walking order, from 0."""
+    azimuth: float | None
+    area: float
+    system: str
+    system_digest: str
+    coats: tuple[CoatDates, ...]
+    season: Season | None = None
+    panel: Panel | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SitePlan:
+    """A site as the feeds need it."""
+
+    id: str
+    name: str
+    zone: str
+    latitude: float
+    longitude: float
+
+
+@dataclass(frozen=True, slots=True)
+class PersonPlan:
+    """A person as the feeds need it; ``root`` is the first id this person ever had."""
+
+    id: str
+    root: str
+    name: str
+    roles: tuple[str, ...]
+    crew: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Scaffold:
+    """When a named scaffold is needed: first coat to last misting of its faces (both inclusive)."""
+
+    name: str
+    first: date
+    last: date
+    faces: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """An estimate: so much of something for one coat of one system."""
+
+    system: str
+    coat: str
+    what: str
+    amount: float
+    unit: str
+    rule: str
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """A warning, or something asked about. ``urgent`` ones head every list."""
+
+    rule: str
+    key: str
+    values: Mapping[str, Value] = field(default_factory=dict)
+    faces: tuple[str, ...] = ()
+    urgent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Where a booking stood or stands, for a change."""
+
+    start: datetime
+    end: datetime
+    state: State
+    who: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What is different from the parent plan, and why; ``drags`` are ids that moved with it."""
+
+    id: str
+    uid: str
+    kind: Kind
+    faces: tuple[str, ...]
+    zone: str
+    old: Moment | None
+    new: Moment | None
+    reason: Reason
+    drags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class EventMark:
+    """What phones were told of one UID: digest of the event, SEQUENCE, LAST-MODIFIED."""
+
+    digest: str
+    sequence: int
+    modified: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """Tombstone of a UID that left the plan, kept 60 days so that a return counts on."""
+
+    at: datetime
+    sequence: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One revision, whole."""
+
+    job: str
+    """``uid:`` of the job."""
+    name: str
+    units: str
+    revision: int
+    parent: int | None
+    as_of: datetime
+    inputs: Mapping[str, str]
+    """Digests: job file, each coat system, each busy plan."""
+    versions: Mapping[str, str]
+    sites: tuple[SitePlan, ...]
+    people: tuple[PersonPlan, ...]
+    faces: tuple[FacePlan, ...]
+    bookings: tuple[Booking, ...]
+    """Everything but rounds, by start."""
+    rounds: tuple[Booking, ...]
+    """By start."""
+    holds: tuple[Hold, ...]
+    scaffolds: tuple[Scaffold, ...] = ()
+    materials: tuple[Material, ...] = ()
+    warnings: tuple[Notice, ...] = ()
+    questions: tuple[Notice, ...] = ()
+    changes: tuple[Change, ...] = ()
+    cautions: Mapping[str, str] = field(default_factory=dict)
+    """Whole text of each caution key used."""
+    events: Mapping[str, EventMark] = field(default_factory=dict)
+    gone: Mapping[str, Gone] = field(default_factory=dict)
+
+    def everything(self) -> tuple[Booking, ...]:
+        """Bookings and rounds together, by start, then id."""
+        return tuple(sorted((*self.bookings, *self.rounds), key=lambda b: (b.start, b.id)))

@@ -1,0 +1,316 @@
+"""A coat system: the rules of the trade as data, each with its value, unit, reason and source.
+
+Rule ids are ``coat.rule``. The words before the point are the coats of the
+system and the two groups ``panel`` (the infill) and ``visit`` (how a visit is
+walked); the words after it are those of :data:`RULES`.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
+
+from curing.model.kinds import KindName
+from curing.model.plan import Care
+from curing.model.quantities import parse
+
+SYSTEM_FORMAT = 1
+
+Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9]([A-Za-z0-9-]{0,30}[A-Za-z0-9])?$")]
+"""Short id: letters, digits, hyphens inside; at most 32 signs."""
+
+Text = Annotated[str, Field(min_length=1, max_length=300)]
+
+
+@dataclass(frozen=True, slots=True)
+class RuleKind:
+    """What a rule may hold: kind of quantity, and what it means."""
+
+    kind: KindName
+    meaning: str
+    high: float | None = None
+    """Greatest value a file may give, where it is not that of the kind."""
+    zero: bool = True
+    """Whether 0 means something: no wait does, no output in a day does not."""
+    group: Literal["coat", "panel", "visit"] = "coat"
+    """What stands before the point: a coat of the system, or one of :data:`GROUPS`."""
+
+
+RULES: Mapping[str, RuleKind] = {
+    "thickness": RuleKind("length_mm", "thickness of the coat", zero=False),
+    "one_pass": RuleKind("length_mm", "most that may be laid in one pass", zero=False),
+    "labour": RuleKind(
+        "labour_h_per_m2", "person-hours a square metre, preparation and after-care included", zero=False
+    ),
+    "wet_edge": RuleKind("output_m2_per_day", "most one person keeps wet-edged in a day", zero=False),
+    "least_wait": RuleKind("days", "least days after laying the coat before"),
+    "least_wait_per_mm": RuleKind("days_per_mm", "least days for each millimetre of the coat before"),
+    "greatest_wait": RuleKind(
+        "days", "most days after laying the coat before; beyond it: re-key, dust off, damp", zero=False
+    ),
+    "dry_days": RuleKind("days", "whole days without water after the last visit before this coat"),
+    "warn_age": RuleKind("days", "age of the last plaster coat under which this coat is warned about"),
+    "warn_age_per_mm": RuleKind("days_per_mm", "the same, for each millimetre of all plaster coats together"),
+    "twice_to": RuleKind("days", "last day with two visits; day 1 follows the laying day"),
+    "once_to": RuleKind("days", "last day with one visit"),
+    "hours": RuleKind("duration_h", "hours that make the cure"),
+    "look_from": RuleKind("duration_h", "laying-day look: first, after closing the coat"),
+    "look_to": RuleKind("duration_h", "laying-day look: last, after closing the coat"),
+    "look_minutes": RuleKind("duration_min", "laying-day look: how long", zero=False),
+    "cloth_to": RuleKind("days", "last day with wet cloth standing on a sunny face"),
+    "cloth_sun": RuleKind("duration_h", "direct sun in a day beyond which a face is a sunny face"),
+    "air_least": RuleKind("temperature_c", "lowest air temperature for laying"),
+    "air_most": RuleKind("temperature_c", "highest air temperature for laying"),
+    "waste": RuleKind("percent", "waste added to material"),
+    "spread": RuleKind("volume_l_per_m2", "material a square metre, for what has no thickness", zero=False),
+    # the panel
+    "drying": RuleKind(
+        "days_per_mm", "days of drying for each millimetre of the infill's whole thickness", zero=False,
+        group="panel",
+    ),
+    "likely_late": RuleKind(
+        "percent", "likely-late drying as a share of the estimate", high=1000, zero=False, group="panel"
+    ),
+    "wettest": RuleKind(
+        "percent", "most moisture, wet basis, at every reading on both sides", zero=False, group="panel"
+    ),
+    "lapse": RuleKind("days", "days for which a pass counts", zero=False, group="panel"),
+    "least_density": RuleKind(
+        "density_kg_m3", "dry density under which mould is warned about", group="panel"
+    ),
+    # a visit
+    "setup": RuleKind("duration_min", "minutes a face before the work of a visit", group="visit"),
+    "rate": RuleKind("rate_m2_per_min", "how fast a face is misted", zero=False, group="visit"),
+    "water": RuleKind("volume_l_per_m2", "water a visit", group="visit"),
+    "ground_reach": RuleKind("length_m", "highest face that is misted from the ground", group="visit"),
+}  # fmt: skip
+
+GROUPS = ("panel", "visit")
+
+CAUTIONS = ("lime", "sockets", "height", "cloth", "dust", "paint")
+"""Keys of the cautions a coat may carry; their whole texts stand in the catalogue of words."""
+
+
+def read_value(rule_id: str, text: object) -> float:
+    """Return what a file says for a rule, in SI; ValueError says what is wrong and what to write.
+
+    Examples
+    --------
+    >>> read_value("finish.twice_to", "10 d"), read_value("base.thickness", "1/2 in")
+    (10, 12.7)
+    """
+    rule = RULES[rule_id.partition(".")[2]]
+    return parse(text, rule.kind, high=rule.high, zero=rule.zero)
+
+
+class _File(BaseModel):
+    model_config = ConfigDict(frozen=True, strict=True, extra="forbid")
+
+
+class Rule(_File):
+    """One rule: ``value`` is kept in SI [unit of its kind], ``written`` as it stood in the file."""
+
+    id: Annotated[str, Field(pattern=r"^[A-Za-z0-9-]+\.[a-z_]+$")]
+    value: float
+    written: str = ""
+    least: float | None = None
+    most: float | None = None
+    reason: Text
+    source: Text
+
+    @model_validator(mode="before")
+    @classmethod
+    def _keep(cls, data: Any) -> Any:
+        return {**data, "written": str(data["value"])} if isinstance(data, dict) and "value" in data else data
+
+    @field_validator("id")
+    @classmethod
+    def _known(cls, value: str) -> str:
+        name = value.partition(".")[2]
+        if name not in RULES:
+            near = difflib.get_close_matches(name, RULES, n=1)
+            hint = f'did you mean "{near[0]}"?' if near else f"use one of: {', '.join(sorted(RULES))}"
+            raise ValueError(f'no rule is called "{name}"; {hint}')
+        return value
+
+    @field_validator("value", "least", "most", mode="before")
+    @classmethod
+    def _read(cls, value: Any, info: ValidationInfo) -> Any:
+        # An id that is wrong is told of once: its value can't be read, and that is no second fault.
+        return read_value(info.data["id"], value) if "id" in info.data else 0.0
+
+    @model_validator(mode="after")
+    def _inside(self) -> Rule:
+        if self.least is not None and self.most is not None and self.least > self.most:
+            raise ValueError("least is more than most; swap them")
+        low = self.least is not None and self.value < self.least
+        if low or (self.most is not None and self.value > self.most):
+            raise ValueError(f"{self.written} lies outside its own least and most; correct one of them")
+        return self
+
+    @property
+    def name(self) -> str:
+        """The part after the point."""
+        return self.id.partition(".")[2]
+
+
+class Scope(StrEnum):
+    """What one recording of a hold point answers for."""
+
+    JOB = "job"
+    WALL = "wall"
+    FACE = "face"
+
+
+class HoldTask(_File):
+    """The reading or test that a hold point asks for, as a task in the calendar."""
+
+    kind: Annotated[str, Field(pattern="^(reading|test)$")]
+    title: Annotated[str, Field(min_length=1, max_length=16)]
+    minutes: Annotated[int, Field(ge=1, le=240)]
+
+
+class HoldPoint(_File):
+    """What must be recorded as met before a coat."""
+
+    id: Id
+    text: Text
+    lifts: Text
+    scope: Scope
+    judges: str = ""
+    """Coat that must be laid, and its wait over, before this can be judged; empty: at once."""
+    lapses: str = ""
+    """Rule id with the days for which a pass counts; empty: it does not lapse."""
+    task: HoldTask | None = None
+    reason: Text
+    source: Text
+
+    @field_validator("scope", mode="before")
+    @classmethod
+    def _scope(cls, value: Any) -> Any:
+        return Scope(value) if isinstance(value, str) and value in set(Scope) else value
+
+
+class Work(StrEnum):
+    """What a coat is made of, for the cautions that go with it."""
+
+    PLASTER = "plaster"
+    PAINT = "paint"
+
+
+class Step(_File):
+    """Something done before, while or after laying, on the same day."""
+
+    id: Id
+    text: Text
+    source: Text
+
+
+class Coat(_File):
+    """One coat of a system, in the order of laying."""
+
+    id: Id
+    name: Annotated[str, Field(min_length=1, max_length=30)]
+    title: Annotated[str, Field(min_length=1, max_length=10)]
+    work: Work
+    care: Care = Care.MIST
+    season: bool = False
+    """This coat must be begun by the season line (outside faces)."""
+    before: tuple[Step, ...] = ()
+    after: tuple[Step, ...] = ()
+    visits: tuple[Step, ...] = ()
+    """What is done on a visit."""
+    holds: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    @field_validator("work", mode="before")
+    @classmethod
+    def _work(cls, value: Any) -> Any:
+        return Work(value) if isinstance(value, str) and value in set(Work) else value
+
+    @field_validator("care", mode="before")
+    @classmethod
+    def _care(cls, value: Any) -> Any:
+        return Care(value) if isinstance(value, str) and value in set(Care) else value
+
+    @field_validator("before", "after", "visits", "holds", "cautions", mode="before")
+    @classmethod
+    def _tuple(cls, value: Any) -> Any:
+        return tuple(value) if isinstance(value, list) else value
+
+
+class System(_File):
+    """A whole coat system."""
+
+    curing: int
+    id: Id
+    name: Text
+    sides: tuple[str, ...]
+    """Where it may go: ``out``, ``in``."""
+    rules: tuple[Rule, ...]
+    holds: tuple[HoldPoint, ...]
+    coats: Annotated[tuple[Coat, ...], Field(min_length=1)]
+
+    @field_validator("sides", "rules", "holds", "coats", mode="before")
+    @classmethod
+    def _tuple(cls, value: Any) -> Any:
+        return tuple(value) if isinstance(value, list) else value
+
+    def rule(self, rule_id: str) -> Rule | None:
+        """Return the rule with that id, or None."""
+        return next((rule for rule in self.rules if rule.id == rule_id), None)
+
+    def hold(self, point: str) -> HoldPoint:
+        """Return the hold point with that id; KeyError if there is none."""
+        for hold in self.holds:
+            if hold.id == point:
+                return hold
+        raise KeyError(point)
+
+    def coat(self, coat_id: str) -> Coat | None:
+        """Return the coat with that id, or None."""
+        return next((coat for coat in self.coats if coat.id == coat_id), None)
+
+    def before(self, coat_id: str) -> Iterator[Coat]:
+        """Yield the coats laid before that one, nearest first."""
+        ids = [coat.id for coat in self.coats]
+        yield from reversed(self.coats[: ids.index(coat_id)])
+
+
+class RuleBook:
+    """The rules that hold for one face: those of its system, with the face's own values over them.
+
+    Parameters
+    ----------
+    system
+        The coat system.
+    own
+        Values of the job, the wall, or the face by rule id, in SI; later ones win.
+
+    Examples
+    --------
+    ``book.value("finish.twice_to")`` is 14.0 unless the face says otherwise;
+    a rule that the system does not hold gives the ``default``.
+    """
+
+    def __init__(self, system: System, own: Mapping[str, float] | None = None) -> None:
+        self.system = system
+        self._values: dict[str, float] = {rule.id: rule.value for rule in system.rules}
+        self._values.update({k: v for k, v in (own or {}).items() if k in self._values})
+
+    def value(self, rule_id: str, default: float = 0.0) -> float:
+        """Return the value that holds, in SI."""
+        return self._values.get(rule_id, default)
+
+    def has(self, rule_id: str) -> bool:
+        """Tell whether the system holds this rule at all."""
+        return rule_id in self._values
+
+    def items(self) -> tuple[tuple[str, float], ...]:
+        """Return all values, by id: what a digest is made of."""
+        return tuple(sorted(self._values.items()))

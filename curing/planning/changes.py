@@ -1,0 +1,158 @@
+"""What is different from the parent plan, and why.
+
+A face is told once: its first coat that moved carries the reason, what moved with it is
+dragged. Rounds are told apart only where a person's duty changed for another cause.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import UTC, date, datetime
+
+from curing.model.plan import Booking, Change, HoldState, Kind, Moment, Plan, Reason, Skipped, State, Value
+from curing.planning.expand import FaceWork
+from curing.planning.least_change import Past
+from curing.planning.worktime import local, zone_of
+
+
+def moment(booking: Booking | None) -> Moment | None:
+    """Return where a booking stands."""
+    return None if booking is None else Moment(booking.start, booking.end, booking.state, booking.who)
+
+
+def changes(
+    parent: Plan | None,
+    new: Iterable[Booking],
+    works: Iterable[FaceWork],
+    past: Past,
+    broke: Mapping[str, tuple[Skipped, ...]],
+    as_of: datetime,
+) -> tuple[Change, ...]:
+    """Return the changes, in the order of the new (or else the old) start."""
+    if parent is None:
+        return ()
+    before = {one.uid: one for one in parent.everything()}
+    after = {one.uid: one for one in new}
+    moved = [
+        (before.get(uid), after.get(uid))
+        for uid in {**before, **after}
+        if _differs(before.get(uid), after.get(uid), as_of)
+    ]
+    order = {work.id: work.order for work in works}
+    causes = _Causes(parent, past, broke, {work.id for work in works})
+    told: list[Change] = []
+    by_face: dict[str, list[tuple[Booking | None, Booking | None]]] = {}
+    rounds: list[tuple[Booking | None, Booking | None]] = []
+    for pair in moved:
+        one = pair[1] or pair[0]
+        assert one is not None
+        if one.kind is Kind.ROUND:
+            rounds.append(pair)
+        else:
+            by_face.setdefault(one.faces[0] if one.faces else "", []).append(pair)
+    for face in sorted(by_face, key=lambda f: (order.get(f, 10**6), f)):
+        told.append(_face_change(by_face[face], causes))
+    explained = {face for change in told for face in change.faces}
+    for pair in rounds:
+        change = _round_change(pair, explained)
+        if change is not None:
+            told.append(change)
+    return tuple(sorted(told, key=lambda c: ((c.new or c.old or _NEVER).start, c.id)))
+
+
+_NEVER = Moment(datetime.max.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC), State.OFF, ())
+
+
+def _differs(old: Booking | None, new: Booking | None, as_of: datetime) -> bool:
+    if old is None or new is None:
+        gone = old or new
+        assert gone is not None
+        return gone.end > as_of or gone.kind is Kind.COAT
+    if old.kind is Kind.ROUND and new.end <= as_of:
+        return False
+    return moment(old) != moment(new) or [v.id for v in old.visits] != [v.id for v in new.visits]
+
+
+class _Causes:
+    """Finds why a booking differs: an answer, silence, an edit, or what bound the new day."""
+
+    def __init__(
+        self, parent: Plan, past: Past, broke: Mapping[str, tuple[Skipped, ...]], faces: set[str]
+    ) -> None:
+        self._holds = {hold.id: hold for hold in parent.holds}
+        self._past, self._broke, self._faces = past, broke, faces
+
+    def why(self, old: Booking | None, new: Booking | None) -> Reason:
+        """Return the reason of a change."""
+        one = new or old
+        assert one is not None
+        if new is None:
+            known = any(face in self._faces for face in one.faces)
+            key = "no_longer_asked" if known else "face_gone"
+            return Reason(f"change.{key}", key, {"face": " ".join(one.faces)}, one.id)
+        if old is None:
+            return Reason("change.new", "new", {}, one.id)
+        if new.state is State.DONE:
+            return Reason("change.done", "done_on", {"day": _day(new).isoformat()}, one.id)
+        if new.id in self._past.floors and new.floor is not None and new.floor != old.floor:
+            return new.reason
+        answered = [h for h in old.holds if h not in new.holds]
+        if answered:
+            values: dict[str, Value] = {"hold": self._text(answered[0])}
+            return Reason("change.hold_met", "hold_met", values, answered[0])
+        shut = [h for h in new.holds if h not in old.holds]
+        if shut:
+            return Reason("change.hold_shut", "hold_shut", {"hold": self._text(shut[0])}, shut[0])
+        if new.id in self._broke:
+            return Reason("change.no_room", "no_room", {}, new.id, self._broke[new.id][:3])
+        if old.start == new.start and old.who != new.who:
+            return Reason("change.people", "people", {}, one.id)
+        return new.reason
+
+    def _text(self, hold: str) -> str:
+        known = self._holds.get(hold)
+        return known.text if known is not None and known.state is not HoldState.LATER else hold
+
+
+def _day(booking: Booking) -> date:
+    return local(zone_of(booking.zone), booking.start)[0]
+
+
+def _face_change(pairs: list[tuple[Booking | None, Booking | None]], causes: _Causes) -> Change:
+    def key(pair: tuple[Booking | None, Booking | None]) -> tuple[bool, datetime]:
+        one = pair[1] or pair[0]
+        assert one is not None
+        return (one.kind is not Kind.COAT, one.start)
+
+    first, *rest = sorted(pairs, key=key)
+    one = first[1] or first[0]
+    assert one is not None
+    faces = dict.fromkeys(face for pair in pairs for b in pair if b for face in b.faces)
+    drags = tuple((new or old).id for old, new in rest if (new or old) is not None)  # type: ignore[union-attr]
+    return Change(
+        one.id, one.uid, one.kind, tuple(faces), one.zone, moment(first[0]), moment(first[1]), causes.why(*first), drags
+    )
+
+
+def _round_change(pair: tuple[Booking | None, Booking | None], explained: set[str]) -> Change | None:
+    old, new = pair
+    one = new or old
+    assert one is not None
+    visits_old = {visit.face for visit in old.visits} if old else set()
+    visits_new = {visit.face for visit in new.visits} if new else set()
+    if old is not None and new is not None:
+        touched = visits_old ^ visits_new
+        if touched <= explained:
+            return None
+    elif (visits_old | visits_new) & explained or (visits_old | visits_new) <= explained:
+        return None
+    return Change(
+        one.id,
+        one.uid,
+        one.kind,
+        one.faces,
+        one.zone,
+        moment(old),
+        moment(new),
+        Reason("change.people", "round", {"faces": len(one.faces)}, one.id),
+    )

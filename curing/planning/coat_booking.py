@@ -1,0 +1,94 @@
+"""The booking of one coat: who, when, with which sentences and cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from curing.model.plan import Booking, Kind, Reason, State
+from curing.planning.expand import CoatWork, FaceWork, Identity
+from curing.planning.windows import SiteSun
+from curing.planning.worktime import EARLIEST, instant, local
+
+CLOTH_STEP = "cloth"
+"""Id of the step that is shown on sunny faces only."""
+
+
+def coat_booking(
+    work: FaceWork,
+    coat: CoatWork,
+    crew: str,
+    who: Iterable[str],
+    start: datetime,
+    end: datetime,
+    *,
+    sun: SiteSun,
+    zone: ZoneInfo,
+    identity: Identity,
+) -> Booking:
+    """Return the booking of a coat, firm, without its reason."""
+    day, _ = local(zone, start)
+    sunny = work.outside and coat.cloth_to > 0 and sun.hours_on_face(work.azimuth, day) > coat.cloth_sun
+    steps = (s.text for s in (*coat.coat.before, *coat.coat.after) if s.id != CLOTH_STEP or sunny)
+    return Booking(
+        id=coat.id,
+        uid=identity.uid("coat", work.root, coat.coat.id),
+        kind=Kind.COAT,
+        site=work.site,
+        zone=zone.key,
+        faces=(work.id,),
+        task=coat.coat.id,
+        who=tuple(who),
+        start=start,
+        end=end,
+        state=State.FIRM,
+        reason=Reason("plan.first", "first"),
+        crew=crew,
+        title=coat.coat.title,
+        thickness=coat.thickness,
+        notes=tuple(steps),
+        cautions=coat.coat.cautions,
+        labour=round(coat.labour, 2),
+    )
+
+
+def done_booking(
+    work: FaceWork,
+    coat: CoatWork,
+    crew: str,
+    people: tuple[str, ...],
+    before: Booking | None,
+    *,
+    sun: SiteSun,
+    zone: ZoneInfo,
+    identity: Identity,
+) -> Booking:
+    """Return the booking of a coat that is done: it ends when it was closed.
+
+    Its start is that of the parent's booking on the same day, else what the labour makes.
+    """
+    assert coat.done is not None
+    day, minute = coat.done.date(), coat.done.hour * 60 + coat.done.minute
+    same = before is not None and local(zone, before.start)[0] == day
+    if before is not None and same:
+        people, crew = before.who, before.crew
+    began = minute - round(coat.labour * 60 / max(1, len(people)))
+    if before is not None and same:
+        began = local(zone, before.start)[1]
+    began = max(EARLIEST, min(began // 5 * 5, minute - 5))
+    booking = coat_booking(
+        work,
+        coat,
+        crew,
+        people,
+        instant(zone, day, began),
+        instant(zone, day, minute),
+        sun=sun,
+        zone=zone,
+        identity=identity,
+    )
+    reason = Reason("job.done", "done", {"day": day.isoformat()}, coat.id)
+    return replace(booking, state=State.DONE, reason=reason)
+

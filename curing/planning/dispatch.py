@@ -1,0 +1,466 @@
+"""The day-by-day dispatcher: walks first, then the most urgent coats that fit into the crews' hours.
+
+It goes through the days once. On each it places the rounds of the coats laid before, then
+coats: first those that stand on this day in the parent plan, then by urgency (latest day
+that the greatest wait or the season line leaves), then in walking order. A parallel
+schedule of this kind wastes no day and takes one pass.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+
+from curing.errors import PlanError, Problem
+from curing.model.job import Crew, Job
+from curing.model.plan import Absence, Booking, HoldState, Reason, Skipped, State
+from curing.planning.ahead import Ahead
+from curing.planning.coat_booking import coat_booking, done_booking
+from curing.planning.expand import CoatWork, FaceWork, Identity, is_ended
+from curing.planning.least_change import Kept, Past
+from curing.planning.looks import Looks
+from curing.planning.placing import Block, DayBoard
+from curing.planning.readiness import Laid, hold_state, judged_from, ready
+from curing.planning.rounds import Rounds
+from curing.planning.season_gate import SeasonGate
+from curing.planning.standing import Draft, Standing
+from curing.planning.tending import Tended
+from curing.planning.walk_room import WalkRoom
+from curing.planning.windows import SiteSun
+from curing.planning.worktime import Worktime, instant, local
+
+DAY = timedelta(days=1)
+STUCK = 800
+"""[d] Where nothing is laid or tended for so long although work is open, the job can't be planned."""
+
+AIM = 0.8
+"""Plan to this share of a greatest wait, so that weather has room."""
+
+
+class Dispatcher:
+    """One run over the days.
+
+    Parameters
+    ----------
+    job, works, identity, worktime, suns
+        The job, expanded.
+    past
+        What the parent plan asks.
+    as_of
+        The present instant.
+    has_parent
+        Whether people were told a plan: then nothing new comes onto today or tomorrow.
+    """
+
+    def __init__(
+        self,
+        job: Job,
+        works: tuple[FaceWork, ...],
+        identity: Identity,
+        worktime: Worktime,
+        suns: Mapping[str, SiteSun],
+        past: Past,
+        as_of: datetime,
+        *,
+        has_parent: bool,
+    ) -> None:
+        self.job, self.identity, self.worktime, self.past = job, identity, worktime, past
+        self.suns = suns
+        self.faces = {work.id: Standing(work, _crews(job, work)) for work in works}
+        self.today = {site.id: local(worktime.zone(site.id), as_of)[0] for site in job.file.sites}
+        self.first = {site.id: self._first_day(site.id, as_of, has_parent) for site in job.file.sites}
+        by_id = {work.id: work for work in works}
+        self.rounds = Rounds(job, by_id, worktime, suns, identity, past.walkers)
+        self.looks = Looks(job, by_id, worktime, identity)
+        self.room = WalkRoom(job, worktime)
+        self.gate = SeasonGate(job, worktime)
+        self.ahead = Ahead(self.room, self.gate, worktime)
+        self.factors = job.file.season.drying if job.file.season else {}
+        self.days: dict[str, date] = {}
+        """Coat id → its day, done or booked."""
+        self.tended: dict[str, list[Tended]] = {site.id: [] for site in job.file.sites}
+        self.reserved: set[str] = set()
+        self.draft = Draft()
+        self._asleep: list[tuple[date, int, str]] = []
+        """Faces whose next coat has a day before which it is not looked at: (day, order, face)."""
+        self._blocked: list[Standing] = []
+        """Faces that wait for another face without a day."""
+        self._awake: list[Standing] = []
+        """Faces whose next coat may be laid, most urgent first."""
+
+    def run(self) -> Draft:
+        """Return coats, looks and rounds from the present day on.
+
+        Raises
+        ------
+        PlanError
+            Some coat fits on no day.
+        """
+        for standing in self.faces.values():
+            self._take_done(standing)
+        for coat_id, kept in self.past.kept.items():
+            self._reserve(coat_id, kept, +1)
+        self._blocked = list(self.faces.values())
+        day, idle = min(self.today.values()), 0
+        while True:
+            busy = self._day(day)
+            self._awake = [s for s in self._awake if not is_ended(s.work, day)]
+            left = self._awake or self._asleep or self._blocked
+            if not left and not any(self.tended.values()):
+                return self.draft
+            idle = 0 if busy or self._asleep else idle + 1
+            if idle > STUCK:
+                raise self._stuck()
+            day += DAY
+
+    # -- before the first day -------------------------------------------------------------
+
+    def _first_day(self, site: str, as_of: datetime, has_parent: bool) -> date:
+        """Return the first day on which something new may be booked."""
+        today, minute = local(self.worktime.zone(site), as_of)
+        if has_parent:
+            return today + 2 * DAY
+        present = (self.worktime.present(crew.id, today) for crew in self.job.file.crews)
+        starts = [span[0] for people in present for _, span in people]
+        return today if starts and minute <= min(starts) else today + DAY
+
+    def _take_done(self, standing: Standing) -> None:
+        work = standing.work
+        for coat in work.coats:
+            if coat.done is None:
+                return
+            crew = standing.crews[0]
+            self.draft.coats.append(
+                done_booking(
+                    work,
+                    coat,
+                    crew.id,
+                    crew.people,
+                    self.past.coats.get(coat.id),
+                    sun=self.suns[work.site],
+                    zone=self.worktime.zone(work.site),
+                    identity=self.identity,
+                )
+            )
+            self._lay(standing, coat, coat.done.date(), done=True, conditional=False)
+
+    def _reserve(self, coat_id: str, kept: Kept, sign: int) -> None:
+        """Promise (or free) the walks of a coat that stands in the parent plan, before others take them."""
+        standing = self.faces[kept.booking.faces[0]]
+        coat = next(one for one in standing.work.coats if one.id == coat_id)
+        self.room.promise(standing.work, coat, kept.day, sign)
+        (self.reserved.add if sign > 0 else self.reserved.discard)(coat_id)
+
+    # -- one day --------------------------------------------------------------------------
+
+    def _day(self, day: date) -> bool:
+        """Place everything of one day; return whether anything was tended or laid."""
+        board = DayBoard(day, self.worktime)
+        self.draft.boards[day] = board
+        self._stand_pinned(board)
+        standing_visits = self._stand_rounds(board)
+        candidates = self._candidates(day)
+        laying = {crew.id for s in candidates[:8] for crew in s.crews}
+        busy = False
+        for site, tended in self.tended.items():
+            if day < self.today[site]:
+                continue
+            self.tended[site] = tended = [t for t in tended if t.day(day) <= t.coat.last_day]
+            self.draft.rounds += self.rounds.of_day(site, board, tended, standing_visits, laying)
+            busy = busy or bool(tended)
+        free = self._free(board)
+        booked: set[Standing] = set()
+        for standing in candidates if free else ():
+            if self._try(standing, board, free):
+                booked.add(standing)
+        if booked:
+            self._awake = [s for s in self._awake if s not in booked]
+        return busy or bool(booked)
+
+    def _free(self, board: DayBoard) -> dict[str, float]:
+        """Return the person-hours each crew has left today; crews that do not work are missing."""
+        return {
+            crew.id: self._left(crew, board)
+            for crew in self.job.file.crews
+            if self.worktime.off(crew.id, board.day) is None
+        }
+
+    def _left(self, crew: Crew, board: DayBoard) -> float:
+        """Return the most person-hours the crew has left at any one site."""
+        return max(
+            sum(b - a for person in crew.people for a, b in board.free(person, site)) / 60.0 for site in self.tended
+        )
+
+    def _stand_pinned(self, board: DayBoard) -> None:
+        """Put coats of today and tomorrow where people were told they are."""
+        for coat_id in sorted(self.past.pinned):
+            kept = self.past.kept[coat_id]
+            if kept.day != board.day:
+                continue
+            standing = self.faces[kept.booking.faces[0]]
+            coat = standing.next
+            if coat is None or coat.id != coat_id:
+                continue
+            zone = self.worktime.zone(standing.work.site)
+            end = local(zone, kept.booking.end)[1]
+            absent = tuple(
+                (one.person, local(zone, one.start)[1], local(zone, one.end)[1]) for one in kept.booking.absent
+            )
+            board.take_block(Block(kept.start, end, kept.booking.who, absent), standing.work.site)
+            conditional, shut = self._conditional(standing, coat, board.day)
+            booking = replace(
+                kept.booking,
+                state=State.CONDITIONAL if conditional else State.FIRM,
+                holds=shut,
+                pinned=self._against_rules(standing, coat, kept),
+            )
+            self.draft.coats.append(booking)
+            if coat_id in self.reserved:
+                self._reserve(coat_id, kept, -1)
+            self._lay(standing, coat, board.day, done=False, conditional=conditional)
+            self._look(standing)
+            self.draft.looks += self.looks.after(board, standing.work, coat, booking)
+
+    def _against_rules(self, standing: Standing, coat: CoatWork, kept: Kept) -> bool:
+        """Tell whether a coat stands only because it is today or tomorrow, not because it fits."""
+        waiting = ready(standing.work, coat, standing.laid, self.days, self.factors, None)
+        hours = [self.worktime.hours(person, kept.day) for person in kept.booking.who]
+        late = waiting is None or waiting.day > kept.day
+        return late or None in hours or self.worktime.off(kept.booking.crew, kept.day) is not None
+
+    def _stand_rounds(self, board: DayBoard) -> set[str]:
+        """Put rounds of today and tomorrow where they are; return the ids of the visits in them."""
+        visits: set[str] = set()
+        due = {
+            (one.work.id, one.coat.coat.id, one.day(board.day)): one
+            for tended in self.tended.values()
+            for one in tended
+            if one.times(board.day)
+        }
+        for booking in self.past.rounds:
+            zone = self.worktime.zone(booking.site)
+            day, start = local(zone, booking.start)
+            if day != board.day:
+                continue
+            stay = tuple(
+                replace(one, conditional=due[one.face, one.coat, one.day].conditional)
+                if (one.face, one.coat, one.day) in due
+                else one
+                for one in booking.visits
+                if (one.face, one.coat, one.day) in due or f"{one.face}.{one.coat}" in self.past.overdue
+            )
+            if not stay:
+                continue
+            kept = replace(
+                booking,
+                visits=stay,
+                faces=tuple(one.face for one in stay),
+                state=State.CONDITIONAL if all(one.conditional for one in stay) else State.FIRM,
+                pinned=self.worktime.hours(booking.who[0], day) is None,
+            )
+            self.draft.rounds.append(kept)
+            self.rounds.note(kept, day)
+            board.take(booking.who[0], (start, local(zone, booking.end)[1]), booking.site)
+            visits |= {one.id for one in stay}
+        return visits
+
+    # -- whose turn -----------------------------------------------------------------------
+
+    def _candidates(self, day: date) -> list[Standing]:
+        """Return the faces whose next coat may be laid today: those told for today first, then by urgency."""
+        blocked, self._blocked = self._blocked, []
+        for standing in blocked:
+            self._look(standing)
+        fresh = []
+        while self._asleep and self._asleep[0][0] <= day:
+            fresh.append(self.faces[heapq.heappop(self._asleep)[2]])
+        told = [s for s in fresh if s.keeps is not None and s.keeps.day == day]
+        if fresh:
+            for standing in fresh:
+                standing.due = self._due(standing, day)
+            self._awake = sorted([*self._awake, *fresh], key=_urgency)
+        told.sort(key=_urgency)
+        return [*told, *(s for s in self._awake if s not in told)] if told else list(self._awake)
+
+    def _look(self, standing: Standing) -> None:
+        """Settle from which day the next coat of a face is looked at."""
+        coat, work = standing.next, standing.work
+        if coat is None or coat.id in self.past.pinned or is_ended(work, self.today[work.site]):
+            return
+        floor = self.past.floors.get(coat.id)
+        standing.waiting = ready(work, coat, standing.laid, self.days, self.factors, floor)
+        if standing.waiting is None:
+            self._blocked.append(standing)
+            return
+        standing.keeps = self._keeps(standing, coat)
+        first = standing.keeps.day if standing.keeps else self.first[work.site]
+        day = max(standing.waiting.day, first)
+        if not is_ended(work, day):
+            heapq.heappush(self._asleep, (day, work.order, work.id))
+
+    def _keeps(self, standing: Standing, coat: CoatWork) -> Kept | None:
+        """Return the parent's place of a coat if it is to stay there as far as its own rules go."""
+        kept = self.past.kept.get(coat.id)
+        if kept is None or coat.id in self.past.overdue or standing.waiting is None:
+            return None
+        if kept.day < standing.waiting.day:
+            return None
+        before, first = kept.booking.ready, self.first[standing.work.site]
+        loosened = before is not None and standing.waiting.day < before and before > first
+        return None if loosened else kept
+
+    def _due(self, standing: Standing, day: date) -> date:
+        """Return the latest day for a coat: greatest wait, or worked back from the season line."""
+        due, coat = date.max, standing.next
+        if coat is None:
+            return due
+        if standing.laid and coat.greatest_wait is not None:
+            due = standing.laid[-1].day + timedelta(days=int(coat.greatest_wait * AIM))
+        line = self.gate.last_day(standing.work, coat, standing.crews[0].id, day)
+        return min(due, line) if line is not None else due
+
+    # -- one coat -------------------------------------------------------------------------
+
+    def _try(self, standing: Standing, board: DayBoard, free: dict[str, float]) -> bool:
+        """Book the next coat of a face on this day if it fits; else remember why not."""
+        coat, work, day = standing.next, standing.work, board.day
+        if coat is None or standing.waiting is None:
+            return False
+        crews = [crew for crew in standing.crews if free.get(crew.id, 0.0) >= coat.labour - 1e-6]
+        if not crews:
+            return False
+        closed = self.gate.closed_until(work, coat, standing.crews[0].id, day)
+        if closed is not None:
+            standing.causes[day] = ("season", closed.isoformat())
+            return False
+        kept = self.past.kept.get(coat.id)
+        if coat.id in self.reserved and kept is not None:
+            self._reserve(coat.id, kept, -1)
+        self.ahead.release(coat.id)
+        told = standing.keeps is not None and standing.keeps.day == day
+        cause = self.ahead.refuses(work, coat, standing.crews[0].id, day, alone=told)
+        if cause is not None:
+            standing.causes[day] = cause
+            return False
+        if kept is not None:
+            crews.sort(key=lambda crew: crew.id != kept.booking.crew)
+        at = kept.start if kept is not None and kept.day == day else 0
+        for crew in crews:
+            people = [person for person, _ in self.worktime.present(crew.id, day)]
+            block = board.block(people, work.site, coat.labour, at)
+            if block is None and at:
+                block = board.block(people, work.site, coat.labour)
+            if block is not None:
+                self._book(standing, coat, crew, block, board)
+                free[crew.id] = self._left(crew, board)
+                return True
+        return False
+
+    def _book(self, standing: Standing, coat: CoatWork, crew: Crew, block: Block, board: DayBoard) -> None:
+        work, day = standing.work, board.day
+        board.take_block(block, work.site)
+        zone = self.worktime.zone(work.site)
+        conditional, shut = self._conditional(standing, coat, day)
+        floor = self.past.floors.get(coat.id)
+        waiting = standing.waiting
+        assert waiting is not None
+        skipped = standing.skipped(max(waiting.day, self.first[work.site]), day, self.worktime)
+        booking = coat_booking(
+            work,
+            coat,
+            crew.id,
+            block.who,
+            instant(zone, day, block.start),
+            instant(zone, day, block.end),
+            sun=self.suns[work.site],
+            zone=zone,
+            identity=self.identity,
+        )
+        booking = replace(
+            booking,
+            state=State.CONDITIONAL if conditional else State.FIRM,
+            holds=shut,
+            absent=tuple(Absence(p, instant(zone, day, a), instant(zone, day, b)) for p, a, b in block.absent),
+            ready=waiting.day if waiting.day > date.min else None,
+            floor=floor.day if floor else None,
+            floor_cause=floor.cause if floor else "",
+        )
+        booking = replace(booking, reason=self._reason(standing, booking, day, skipped))
+        if standing.keeps is not None and standing.keeps.day < day:
+            self.draft.broke[coat.id] = standing.skipped(standing.keeps.day, day, self.worktime)
+        self.draft.coats.append(booking)
+        self._lay(standing, coat, day, done=False, conditional=conditional)
+        self.ahead.promise_next(work, coat, crew.id, day, kept=self._stands(standing))
+        self._look(standing)
+        self.draft.looks += self.looks.after(board, work, coat, booking)
+
+    def _reason(self, standing: Standing, booking: Booking, day: date, skipped: tuple[Skipped, ...]) -> Reason:
+        """Return why it is this day; a coat that kept its day keeps its reason while the rule is the same."""
+        waiting, kept = standing.waiting, self.past.kept.get(booking.id)
+        assert waiting is not None
+        if kept is not None and kept.day == day:
+            old = kept.booking
+            if old.ready == booking.ready and old.reason.rule == waiting.reason.rule:
+                return old.reason
+        return replace(waiting.reason, skipped=skipped)
+
+    def _stands(self, standing: Standing) -> bool:
+        """Tell whether the walks of the next coat are promised already, by its place in the parent plan."""
+        return standing.next is not None and standing.next.id in self.reserved
+
+    def _conditional(self, standing: Standing, coat: CoatWork, day: date) -> tuple[bool, tuple[str, ...]]:
+        """Return whether a coat is conditional on that day, and the ids of its own shut holds."""
+        today = self.today[standing.work.site]
+        shut = tuple(
+            hold.id
+            for hold in coat.holds
+            if hold_state(hold, day, today, judged_from(hold, coat, standing.laid))
+            in (HoldState.UNMET, HoldState.REFUSED)
+        )
+        behind = bool(standing.laid) and standing.laid[-1].conditional
+        return bool(shut) or behind, shut
+
+    def _lay(self, standing: Standing, coat: CoatWork, day: date, *, done: bool, conditional: bool) -> None:
+        """Take a coat as laid: its walks are promised, the coat below is no longer visited."""
+        work = standing.work
+        site = self.tended[work.site]
+        for k, one in enumerate(site):
+            if one.work.id == work.id:
+                site[k] = replace(one, until=day)
+        if coat.last_day:
+            site.append(Tended(work, coat, day, conditional))
+            self.room.promise(work, coat, day, since=self.today[work.site])
+        standing.laid.append(Laid(coat, day, done, conditional))
+        standing.waiting, standing.keeps, standing.causes = None, None, {}
+        self.days[coat.id] = day
+
+    # -- the end --------------------------------------------------------------------------
+
+    def _stuck(self) -> PlanError:
+        problems = []
+        for standing in [*self._awake, *self._blocked][:10]:
+            coat = standing.next
+            if coat is None:
+                continue
+            cause, detail = next(reversed(standing.causes.values()), ("crew", standing.crews[0].name))
+            why = f"{cause} {detail}".strip() if standing.waiting else "what it waits for has no day"
+            rule = standing.waiting.reason.rule if standing.waiting else "job.after"
+            problems.append(
+                Problem(
+                    None,
+                    f"{coat.id}: {coat.labour:.1f} person-hours fit on no day of {STUCK} "
+                    f"({why}; rule {rule}); give the crew more hours, another crew, or split the face",
+                )
+            )
+        return PlanError(problems)
+
+
+def _urgency(standing: Standing) -> tuple[bool, date, int]:
+    """Faces that are open come before new ones, then the one that must be laid soonest."""
+    return (not standing.laid, standing.due, standing.work.order)
+
+
+def _crews(job: Job, work: FaceWork) -> list[Crew]:
+    return [crew for crew in job.file.crews if work.face.crew in (None, crew.id)]

@@ -1,0 +1,163 @@
+"""What a person must see first: warnings, and what is asked about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date, timedelta
+from itertools import pairwise
+
+from curing.model.job import Job
+from curing.model.plan import Booking, FacePlan, Kind, Notice, Value
+from curing.planning.expand import FaceWork
+from curing.planning.least_change import Past
+from curing.planning.readiness import Laid
+from curing.planning.windows import SiteSun
+from curing.planning.worktime import local, zone_of
+
+DAY = timedelta(days=1)
+NEAR = 14
+"""[d] Unnamed rounds and looks further away are not urgent."""
+
+
+def warnings(
+    job: Job,
+    works: Iterable[FaceWork],
+    laid: Mapping[str, list[Laid]],
+    faces: Iterable[FacePlan],
+    bookings: Iterable[Booking],
+    suns: Mapping[str, SiteSun],
+    today: date,
+) -> tuple[Notice, ...]:
+    """Return all warnings, urgent ones first, each kind in walking order."""
+    found = [*_unnamed(bookings, today)]
+    for face in faces:
+        found += _season(face)
+    for work in works:
+        found += _waits(work, laid[work.id])
+        found += _panel(work)
+        found += _bare(work, laid[work.id], suns[work.site])
+    if job.file.season is not None and not job.file.season.drying:
+        found.append(Notice("panel.drying", "no_factors"))
+    return tuple(sorted(found, key=lambda notice: not notice.urgent))
+
+
+def _unnamed(bookings: Iterable[Booking], today: date) -> list[Notice]:
+    """Rounds (and laying-day looks) that nobody takes, one notice a day, in time order."""
+    days: dict[tuple[date, bool], list[Booking]] = {}
+    for one in bookings:
+        if one.who or one.kind not in (Kind.ROUND, Kind.LOOK):
+            continue
+        day, _ = local(zone_of(one.zone), one.start)
+        if day >= today:
+            days.setdefault((day, one.kind is Kind.ROUND), []).append(one)
+    found = []
+    for (day, rounds), listed in sorted(days.items(), key=lambda item: (item[0][0], not item[0][1])):
+        values: dict[str, Value] = {"day": day.isoformat()}
+        if rounds:
+            values["visits"] = sum(len(one.visits) for one in listed)
+            values["minutes"] = sum(visit.minutes for one in listed for visit in one.visits)
+        faces = tuple(dict.fromkeys(face for one in listed for face in one.faces))
+        values["faces"] = " ".join(faces)
+        key = "unnamed_round" if rounds else "unnamed_look"
+        found.append(Notice("visit.walks", key, values, faces, urgent=rounds and (day - today).days <= NEAR))
+    return found
+
+
+def _season(face: FacePlan) -> list[Notice]:
+    season = face.season
+    if season is None:
+        return []
+    values: dict[str, Value] = {
+        "face": face.id,
+        "finish": season.finish.isoformat(),
+        "line": season.line.isoformat(),
+        "base_by": season.base_by.isoformat(),
+        "fill_by": season.fill_by.isoformat(),
+        "fill_by_late": season.fill_by_late.isoformat(),
+        "spare": abs(season.spare),
+    }
+    found = []
+    if season.spare < 0:
+        found.append(Notice("season.finish_by", "too_late", values, (face.id,), urgent=True))
+    elif face.panel is not None and not any(coat.laid for coat in face.coats):
+        if face.panel.ready > season.base_by:
+            found.append(Notice("season.fill_by", "filled_late", values, (face.id,), urgent=True))
+        elif face.panel.likely_late > season.base_by:
+            found.append(Notice("season.fill_by_late", "could_be_late", values, (face.id,), urgent=True))
+    return found
+
+
+def _waits(work: FaceWork, laid: list[Laid]) -> list[Notice]:
+    found = []
+    for before, one in pairwise(laid):
+        waited = (one.day - before.day).days
+        if one.done or one.coat.greatest_wait is None or waited <= one.coat.greatest_wait:
+            continue
+        values: dict[str, Value] = {
+            "coat": one.coat.id,
+            "waited": waited,
+            "most": one.coat.greatest_wait,
+            "before": before.coat.coat.name,
+        }
+        found.append(Notice(f"{one.coat.coat.id}.greatest_wait", "greatest_wait", values, (work.id,)))
+    for place, one in enumerate(laid):
+        plaster = [earlier for earlier in laid[:place] if earlier.coat.thickness]
+        if one.done or not one.coat.warn_age or not plaster:
+            continue
+        age = (one.day - plaster[-1].day).days
+        if age < one.coat.warn_age:
+            values = {
+                "coat": one.coat.id,
+                "age": age,
+                "least": one.coat.warn_age,
+                "from": (plaster[-1].day + one.coat.warn_age * DAY).isoformat(),
+            }
+            found.append(Notice(f"{one.coat.coat.id}.warn_age", "young_for_paint", values, (work.id,)))
+    return found
+
+
+def _panel(work: FaceWork) -> list[Notice]:
+    panel = work.wall.panel
+    least = work.book.value("panel.least_density")
+    if panel is None or panel.mix is None or panel.mix.dry_density >= least or work.coats[0].done is not None:
+        return []
+    values: dict[str, Value] = {"wall": work.wall.id, "density": panel.mix.dry_density, "least": least}
+    return [Notice("panel.least_density", "light_panel", values, (work.id,))]
+
+
+def _bare(work: FaceWork, laid: list[Laid], sun: SiteSun) -> list[Notice]:
+    if work.face.cloth or not work.outside:
+        return []
+    for one in laid:
+        rule = f"{one.coat.coat.id}.cloth_to"
+        hours = sun.hours_on_face(work.azimuth, one.day)
+        if not one.done and work.book.value(rule) and hours > one.coat.cloth_sun:
+            values: dict[str, Value] = {"face": work.id, "hours": round(hours, 1), "coat": one.coat.coat.name}
+            return [Notice(rule, "bare", values, (work.id,))]
+    return []
+
+
+def questions(
+    works: Iterable[FaceWork], past: Past, today: Mapping[str, date], *, has_parent: bool
+) -> tuple[Notice, ...]:
+    """Return what is asked about: coats whose day is over, and visits before the first plan (once)."""
+    found = []
+    for work in works:
+        for coat in work.coats:
+            if coat.id in past.overdue:
+                values: dict[str, Value] = {"coat": coat.id, "day": past.kept[coat.id].day.isoformat()}
+                found.append(Notice("plan.unconfirmed", "was_it_laid", values, (work.id,), urgent=True))
+        done = [coat for coat in work.coats if coat.done is not None]
+        if not done or has_parent or done[-1].done is None:
+            continue
+        days = min((today[work.site] - done[-1].done.date()).days - 1, done[-1].last_day)
+        if days >= 1:
+            laid = done[-1].done.date()
+            values = {
+                "coat": done[-1].id,
+                "days": days,
+                "first": (laid + DAY).isoformat(),
+                "last": (laid + days * DAY).isoformat(),
+            }
+            found.append(Notice("plan.unconfirmed", "were_they_misted", values, (work.id,)))
+    return tuple(found)

@@ -1,0 +1,242 @@
+"""Rounds of one day: who walks which faces, from when, until when it still does its work."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from curing.model.job import Job, Person, Reach, Role
+from curing.model.plan import Booking, Care, Kind, Reason, Slot, State, Visit
+from curing.planning.expand import FaceWork, Identity
+from curing.planning.placing import GRID, DayBoard
+from curing.planning.tending import Tended, Walker, in_order, share, visit, walks
+from curing.planning.windows import MIDDAY, SiteSun
+from curing.planning.worktime import MIDNIGHT, NOON, Worktime, instant
+
+NOBODY = "nobody"
+UNNAMED_EARLY = 7 * 60
+"""[min] An early round that nobody takes is shown from here."""
+
+FAIR_DAYS = 14
+"""[d] Minutes walked in so many days past decide whose turn it is."""
+
+HALF_DAY = {Slot.EARLY: (0, NOON), Slot.MIDDAY: MIDDAY, Slot.LATE: (NOON, MIDNIGHT)}
+"""An early walk begins before noon, a late one after it, so that two visits lie hours apart."""
+
+
+@dataclass(slots=True)
+class Rounds:
+    """Makes the rounds of a day; remembers who walked how long, so that turns are shared.
+
+    ``kept`` is (day, slot, face) → person in the parent plan.
+    """
+
+    job: Job
+    works: Mapping[str, FaceWork]
+    worktime: Worktime
+    suns: Mapping[str, SiteSun]
+    identity: Identity
+    kept: Mapping[tuple[date, Slot, str], str] = field(default_factory=dict)
+    walked: dict[tuple[str, date], int] = field(default_factory=dict)
+
+    def of_day(
+        self,
+        site: str,
+        board: DayBoard,
+        tended: Sequence[Tended],
+        standing: Collection[str],
+        laying: Collection[str],
+    ) -> list[Booking]:
+        """Return the rounds of a site's day and take the walkers' time.
+
+        Parameters
+        ----------
+        board
+            Who is taken when; changed.
+        tended
+            Coats looked after at this site.
+        standing
+            Ids of visits that stand already in rounds of today or tomorrow.
+        laying
+            Crews that may lay a coat today: others walk first.
+        """
+        sun = self.suns[site]
+        crew_there = any(self.worktime.off(crew.id, board.day) is None for crew in self.job.file.crews)
+        found: list[Booking] = []
+        due = walks(tended, board.day, sun, midday=crew_there)
+        self._even_out(site, board, due, laying)
+        for slot in (Slot.EARLY, Slot.MIDDAY, Slot.LATE):
+            visits = [visit(one, board.day, slot, sun, conditional=one.conditional) for one in due.get(slot, ())]
+            visits = [one for one in visits if one.id not in standing]
+            if visits:
+                found += self._walk(site, board, slot, visits, laying)
+        return found
+
+    def _even_out(
+        self, site: str, board: DayBoard, due: dict[Slot, list[Tended]], laying: Collection[str]
+    ) -> None:
+        """Let faces visited once a day join the other walk where theirs has no room left."""
+        southern = self.suns[site].sunny_side == 0.0
+        for slot, other in ((Slot.EARLY, Slot.LATE), (Slot.LATE, Slot.EARLY)):
+            if slot not in due or other not in due:
+                continue
+            over = _minutes(due[slot]) - self._all_room(site, board, slot, laying)
+            room = self._all_room(site, board, other, laying) - _minutes(due[other])
+            for one in [one for one in due[slot] if one.times(board.day) == 1]:
+                if over <= 0 or one.coat.visit_minutes > room:
+                    break
+                due[slot].remove(one)
+                due[other] = in_order([*due[other], one], other, southern)
+                over -= one.coat.visit_minutes
+                room -= one.coat.visit_minutes
+
+    def _all_room(self, site: str, board: DayBoard, slot: Slot, laying: Collection[str]) -> int:
+        return sum(walker.minutes for walker in self._walkers(site, board, slot, laying))
+
+    def note(self, booking: Booking, day: date) -> None:
+        """Remember a round made elsewhere (kept from the parent plan)."""
+        minutes = sum(one.minutes for one in booking.visits)
+        for person in booking.who:
+            self.walked[person, day] = self.walked.get((person, day), 0) + minutes
+
+    def _walk(
+        self, site: str, board: DayBoard, slot: Slot, visits: list[Visit], laying: Collection[str]
+    ) -> list[Booking]:
+        walkers = self._walkers(site, board, slot, laying)
+        kept = {
+            one.face: self.kept[board.day, slot, one.face] for one in visits if (board.day, slot, one.face) in self.kept
+        }
+        shares = share(visits, walkers, kept, lambda face: self.works[face].reachable)
+        leftover = shares.pop("", [])
+        found = []
+        for person, part in shares.items():
+            start = self._start(person, site, board, slot, sum(one.minutes for one in part))
+            if start is None:
+                leftover += part
+                continue
+            found.append(self._booking(site, board, slot, person, part, start))
+        if leftover:
+            order = {one.id: k for k, one in enumerate(visits)}
+            leftover.sort(key=lambda one: order[one.id])
+            found.append(self._booking(site, board, slot, "", leftover, self._unnamed(site, board, slot, leftover)))
+        return found
+
+    def _walkers(self, site: str, board: DayBoard, slot: Slot, laying: Collection[str]) -> list[Walker]:
+        found = []
+        for order, person in enumerate(self.job.file.people):
+            if Role.MISTS not in person.roles or (slot is Slot.MIDDAY and not self._lays(person)):
+                continue
+            room = self._room(person, site, board, slot)
+            if room <= 0:
+                continue
+            crew = self.worktime.crew_of(person.id)
+            turn = (crew is not None and crew.id in laying, self._lately(person.id, board.day), order)
+            scaffold = person.reach is Reach.SCAFFOLD and crew is not None
+            found.append((turn, Walker(person.id, room, scaffold)))
+        return [walker for _, walker in sorted(found, key=lambda pair: pair[0])]
+
+    def _lays(self, person: Person) -> bool:
+        return self.worktime.crew_of(person.id) is not None
+
+    def _lately(self, person: str, day: date) -> int:
+        return sum(self.walked.get((person, day - timedelta(days=k)), 0) for k in range(1, FAIR_DAYS + 1))
+
+    def _room(self, person: Person, site: str, board: DayBoard, slot: Slot) -> int:
+        low, high = HALF_DAY[slot]
+        spans = board.free(person.id, site)
+        longest = max((min(b, high) - max(a, low) for a, b in spans), default=0)
+        limit = self.worktime.longest_round(person.id, board.day)
+        return (longest if limit is None else min(longest, limit)) // GRID * GRID
+
+    def _start(self, person: str, site: str, board: DayBoard, slot: Slot, minutes: int) -> int | None:
+        """Return when a walk begins.
+
+        Inside its window if that holds it; else the first (early) or last (late) minutes of the
+        person's hours that fit, a late one ended an hour before sunset if it can be.
+        """
+        hours = self.suns[site].walks(board.day)
+        low, high = HALF_DAY[slot]
+        if slot is Slot.EARLY:
+            windows = [((low, min(high, hours.early_end)), False), ((low, high), False)]
+        elif slot is Slot.MIDDAY:
+            windows = [((low, high), False)]
+        else:
+            windows = [
+                ((max(low, hours.late_start), hours.late_end), False),
+                ((low, hours.late_end), True),
+                ((low, high), True),
+            ]
+        for window, last in windows:
+            start = board.gap(person, site, minutes, window, last=last)
+            if start is not None:
+                return start
+        return None
+
+    def _unnamed(self, site: str, board: DayBoard, slot: Slot, visits: list[Visit]) -> int:
+        minutes = sum(one.minutes for one in visits)
+        if slot is Slot.EARLY:
+            return UNNAMED_EARLY
+        if slot is Slot.MIDDAY:
+            return MIDDAY[0]
+        hours = self.suns[site].walks(board.day)
+        start = hours.late_start if hours.late_start + minutes <= hours.late_end else hours.late_end - minutes
+        return max(NOON, min(start, MIDNIGHT - minutes - GRID) // GRID * GRID)
+
+    def _booking(self, site: str, board: DayBoard, slot: Slot, person: str, visits: list[Visit], start: int) -> Booking:
+        zone = self.worktime.zone(site)
+        day, minutes = board.day, sum(one.minutes for one in visits)
+        length = -(-minutes // GRID) * GRID
+        if person:
+            board.take(person, (start, start + length), site)
+            self.walked[person, day] = self.walked.get((person, day), 0) + minutes
+        hours = self.suns[site].walks(day)
+        until = {Slot.EARLY: hours.early_end, Slot.MIDDAY: MIDDAY[1], Slot.LATE: hours.late_end}[slot]
+        root = self.identity.people.get(person, person)
+        if not person:
+            root = NOBODY if len(self.suns) == 1 else f"{NOBODY}-{site}"
+        return Booking(
+            id=f"{day.isoformat()}.{slot.value}.{person or root}",
+            uid=self.identity.uid("round", day.isoformat(), slot.value, root),
+            kind=Kind.ROUND,
+            site=site,
+            zone=zone.key,
+            faces=tuple(one.face for one in visits),
+            task="round",
+            who=(person,) if person else (),
+            start=instant(zone, day, start),
+            end=instant(zone, day, start + length),
+            state=State.CONDITIONAL if all(one.conditional for one in visits) else State.FIRM,
+            reason=Reason("visit.walks", slot.value, {"faces": len(visits), "minutes": minutes}),
+            slot=slot,
+            until=instant(zone, day, max(until, start + length)),
+            visits=tuple(visits),
+            notes=_method(self.works, visits),
+            cautions=_cautions(self.works, visits),
+            labour=round(minutes / 60.0, 2),
+        )
+
+
+def _minutes(faces: Sequence[Tended]) -> int:
+    return sum(one.coat.visit_minutes for one in faces)
+
+
+def _method(works: Mapping[str, FaceWork], visits: Sequence[Visit]) -> tuple[str, ...]:
+    """Return how the visits are done, each sentence once."""
+    texts: dict[str, None] = {}
+    for one in visits:
+        coat = works[one.face].system.coat(one.coat)
+        for step in coat.visits if coat else ():
+            texts[step.text] = None
+    return tuple(texts)
+
+
+def _cautions(works: Mapping[str, FaceWork], visits: Sequence[Visit]) -> tuple[str, ...]:
+    keys: dict[str, None] = {}
+    if any(one.care is Care.MIST for one in visits):
+        keys |= dict.fromkeys(("lime", "sockets"))
+    if any(not works[one.face].reachable for one in visits):
+        keys["height"] = None
+    if any(one.cloth for one in visits):
+        keys["cloth"] = None
+    return tuple(keys)

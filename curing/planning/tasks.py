@@ -1,0 +1,220 @@
+"""Small tasks round a coat: readings and tests before it, cloth down after it.
+
+They are placed when the coats stand, in free time of people who are on site. A task of
+the parent plan stays where it is while it still does its work there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+
+from curing.model.job import Job, Role
+from curing.model.plan import Booking, HoldState, Kind, Reason, State, Value
+from curing.model.system import Scope
+from curing.planning.expand import FaceWork, HoldWork, Identity
+from curing.planning.least_change import Past
+from curing.planning.placing import GRID, DayBoard
+from curing.planning.readiness import Laid, hold_state, judged_from
+from curing.planning.windows import SiteSun
+from curing.planning.worktime import MIDNIGHT, Worktime, instant, local
+
+DAY = timedelta(days=1)
+LOOK_BACK = 5
+"""[d] A reading or test is made on one of so many days before its coat."""
+COVER_MINUTES = 10
+"""[min] Cloth of one face taken down (common practice, no source)."""
+LATEST = 14
+"""[d] A task of no hurry is put into one of the next so many days."""
+
+
+@dataclass(slots=True)
+class Tasks:
+    """Places small tasks on the boards of the days."""
+
+    job: Job
+    worktime: Worktime
+    identity: Identity
+    past: Past
+    boards: dict[date, DayBoard]
+    suns: Mapping[str, SiteSun]
+    today: Mapping[str, date]
+    now: Mapping[str, tuple[date, int]]
+    """Site → present local day and minute; nothing new is put before it."""
+
+    def readings(
+        self, laid: Mapping[str, list[Laid]], works: Iterable[FaceWork], coats: Mapping[str, Booking]
+    ) -> list[Booking]:
+        """Return a reading or test for each hold that is not met for its coat's day, once a hold.
+
+        Parameters
+        ----------
+        laid
+            Face id → its coats with their days.
+        works
+            Faces in walking order.
+        coats
+            Coat id → booking.
+        """
+        found: dict[str, Booking] = {}
+        for work in works:
+            for place, one in enumerate(laid[work.id]):
+                if one.done:
+                    continue
+                before = laid[work.id][:place]
+                for hold in one.coat.holds:
+                    task = hold.point.task
+                    if task is None or hold.point.scope is Scope.JOB:
+                        continue
+                    state = hold_state(hold, one.day, self.today[work.site], judged_from(hold, one.coat, before))
+                    if state is HoldState.MET:
+                        continue
+                    booking = self._reading(work, one, hold, coats[one.coat.id], before)
+                    earlier = found.get(booking.id)
+                    if earlier is None:
+                        found[booking.id] = booking
+                    else:
+                        first = min(earlier, booking, key=lambda b: b.start)
+                        found[booking.id] = replace(first, faces=tuple(dict.fromkeys(earlier.faces + booking.faces)))
+        return list(found.values())
+
+    def _reading(self, work: FaceWork, one: Laid, hold: HoldWork, coat: Booking, before: list[Laid]) -> Booking:
+        task = hold.point.task
+        assert task is not None
+        whole_wall = hold.point.scope is Scope.WALL
+        faces = tuple(f"{work.wall.id}-{face.side.value}" for face in work.wall.faces) if whole_wall else (work.id,)
+        zone = self.worktime.zone(work.site)
+        after = before[-1].day + DAY if before else date.min
+        first = max(self.today[work.site], one.day - LOOK_BACK * DAY, after)
+        days = [one.day - k * DAY for k in range(1, LOOK_BACK + 1) if one.day - k * DAY >= first]
+        start_of_coat = local(zone, coat.start)[1]
+        place = self._kept(hold.id, work.site, days)
+        place = place or self._first(self._people(coat.who), work.site, days, task.minutes, weekdays=coat.crew)
+        place = place or self._first(self._people(coat.who), work.site, [one.day], task.minutes, high=start_of_coat)
+        if place is None:
+            day = days[0] if days else one.day
+            place = ("", day, max(240, min(start_of_coat, 7 * 60) - task.minutes))
+        person, day, start = place
+        length = -(-task.minutes // GRID) * GRID
+        if person:
+            self._board(day).take(person, (start, start + length), work.site)
+        values: dict[str, Value] = {"coat": one.coat.coat.name, "day": one.day.isoformat()}
+        root = "" if whole_wall else work.root
+        return Booking(
+            id=hold.id,
+            uid=self.identity.uid("task", root or self.identity.wall_root(work.id), hold.point.id),
+            kind=Kind(task.kind),
+            site=work.site,
+            zone=zone.key,
+            faces=faces,
+            task=hold.point.id,
+            who=(person,) if person else (),
+            start=instant(zone, day, start),
+            end=instant(zone, day, start + length),
+            state=State.FIRM,
+            reason=Reason(f"hold.{hold.point.id}", "reading", values, one.coat.id),
+            title=task.title,
+            until=coat.start if coat.start > instant(zone, day, start + length) else None,
+            notes=(hold.point.text, hold.point.lifts),
+            labour=round(task.minutes / 60.0, 2),
+        )
+
+    def covers(self, laid: Mapping[str, list[Laid]], works: Iterable[FaceWork]) -> list[Booking]:
+        """Return "cloth down" for each sunny face, on the first working day after the last day with cloth."""
+        found = []
+        for work in works:
+            if not work.outside:
+                continue
+            for place, one in enumerate(laid[work.id]):
+                if one.coat.cloth_to <= 0 or self._sun(work, one.day) <= one.coat.cloth_sun:
+                    continue
+                later = laid[work.id][place + 1].day if place + 1 < len(laid[work.id]) else date.max
+                day = min(one.day + (one.coat.cloth_to + 1) * DAY, later)
+                if day >= self.today[work.site]:
+                    found.append(self._cover(work, one, day))
+        return found
+
+    def _sun(self, work: FaceWork, day: date) -> float:
+        return self.suns[work.site].hours_on_face(work.azimuth, day)
+
+    def _cover(self, work: FaceWork, one: Laid, day: date) -> Booking:
+        zone = self.worktime.zone(work.site)
+        task = f"{one.coat.coat.id}.cloth-down"
+        days = [day + k * DAY for k in range(LATEST)]
+        crews = [crew for crew in self.job.file.crews if work.face.crew in (None, crew.id)]
+        people = [person for crew in crews for person in crew.people]
+        place = self._kept(f"{work.id}.{task}", work.site, days)
+        place = place or self._first(people, work.site, days, COVER_MINUTES) or ("", day, 7 * 60)
+        person, day, start = place
+        if person:
+            self._board(day).take(person, (start, start + COVER_MINUTES), work.site)
+        values: dict[str, Value] = {"days": one.coat.cloth_to, "laid": one.day.isoformat()}
+        return Booking(
+            id=f"{work.id}.{task}",
+            uid=self.identity.uid("cover", work.root, task),
+            kind=Kind.COVER,
+            site=work.site,
+            zone=zone.key,
+            faces=(work.id,),
+            task=task,
+            who=(person,) if person else (),
+            start=instant(zone, day, start),
+            end=instant(zone, day, start + COVER_MINUTES),
+            state=State.CONDITIONAL if one.conditional else State.FIRM,
+            reason=Reason(f"{one.coat.coat.id}.cloth_to", "cloth_down", values, one.coat.id),
+            title="CLOTH",
+            cautions=("cloth", "height") if not work.reachable else ("cloth",),
+            labour=round(COVER_MINUTES / 60.0, 2),
+        )
+
+    # -- finding time ---------------------------------------------------------------------
+
+    def _board(self, day: date) -> DayBoard:
+        if day not in self.boards:
+            self.boards[day] = DayBoard(day, self.worktime)
+        return self.boards[day]
+
+    def _people(self, crew: Iterable[str]) -> list[str]:
+        leads = [person.id for person in self.job.file.people if Role.LEAD in person.roles]
+        return list(dict.fromkeys([*crew, *leads]))
+
+    def _kept(self, task: str, site: str, days: list[date]) -> tuple[str, date, int] | None:
+        """Return the parent's place of a task if it still does its work and its person is free."""
+        before = self.past.tasks.get(task)
+        if before is None or not before.who or before.who[0] not in self.identity.people:
+            return None
+        zone = self.worktime.zone(site)
+        day, start = local(zone, before.start)
+        length = local(zone, before.end)[1] - start
+        if day not in days:
+            return None
+        at = self._board(day).gap(before.who[0], site, length, (start, start + length))
+        return (before.who[0], day, start) if at == start else None
+
+    def _first(
+        self,
+        people: Iterable[str],
+        site: str,
+        days: list[date],
+        minutes: int,
+        *,
+        high: int = MIDNIGHT,
+        weekdays: str = "",
+    ) -> tuple[str, date, int] | None:
+        listed = list(people)
+        now = self.now.get(site)
+        for day in days:
+            if weekdays and self.worktime.off(weekdays, day) is not None:
+                continue
+            low = now[1] if now is not None and day == now[0] else 0
+            for person in listed:
+                at = self._board(day).gap(person, site, -(-minutes // GRID) * GRID, (low, high))
+                if at is not None:
+                    return person, day, at
+        return None
+
+
+def present(worktime: Worktime, job: Job, as_of: datetime) -> dict[str, tuple[date, int]]:
+    """Return the present local day and minute of each site."""
+    return {site.id: local(worktime.zone(site.id), as_of) for site in job.file.sites}

@@ -1,0 +1,1 @@
+"""Text out: calendars, plan.json, words."""

@@ -1,0 +1,101 @@
+"""The one catalogue of every sentence a person reads, and how dates and figures are written.
+
+Sentences are whole, with named values; none is glued from fragments. Each has a
+key and an English text, in three tables by where they are read
+(:mod:`~curing.publish.calendar_words`, :mod:`~curing.publish.reason_words`,
+:mod:`~curing.publish.terminal_words`); gettext translates the English text where
+``locale/LANGUAGE/LC_MESSAGES/curing.mo`` has it.
+"""
+
+from __future__ import annotations
+
+import gettext
+import importlib.resources
+from collections.abc import Mapping
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from babel.dates import format_date
+
+from curing.model.plan import Notice, Reason
+from curing.model.quantities import KindName, Units, show
+from curing.publish.calendar_words import CALENDAR
+from curing.publish.reason_words import REASONS
+from curing.publish.terminal_words import TERMINAL
+
+CATALOGUE: Mapping[str, str] = {**CALENDAR, **REASONS, **TERMINAL}
+
+
+class Words:
+    """Sentences in one language and one system of units.
+
+    Parameters
+    ----------
+    units
+        ``metric`` or ``us``.
+    language
+        An ISO 639 code; English where there is no translation.
+    """
+
+    def __init__(self, units: Units = "metric", language: str = "en") -> None:
+        self.units = units
+        self.language = language
+        self._translation = _translation(language)
+
+    def say(self, key: str, **values: object) -> str:
+        """Return the sentence of a key; KeyError if the catalogue lacks the key or a value is missing."""
+        return self._translation.gettext(CATALOGUE[key]).format(**values)
+
+    def count(self, key: str, number: int, **values: object) -> str:
+        """Return the sentence for a number: keys ``KEY.one`` and ``KEY.many``."""
+        text = self._translation.ngettext(CATALOGUE[f"{key}.one"], CATALOGUE[f"{key}.many"], number)
+        return text.format(number=number, **values)
+
+    def reason(self, reason: Reason) -> str:
+        """Return the whole sentence of a reason, with the days that could not be used."""
+        text = self._keyed("why", reason.key, reason.values)
+        for skipped in reason.skipped:
+            key = f"skipped.{skipped.cause}"
+            text += "; " + self.count(key, skipped.days, detail=skipped.detail)
+        return text
+
+    def notice(self, notice: Notice) -> str:
+        """Return the sentence of a warning or a question."""
+        return self._keyed("note", notice.key, notice.values)
+
+    def _keyed(self, group: str, key: str, values: Mapping[str, object]) -> str:
+        return self.say(f"{group}.{key}", **{k: self._value(v) for k, v in values.items()})
+
+    def _value(self, value: object) -> object:
+        """Dates travel in reasons as ISO text; a person reads them as dates."""
+        if isinstance(value, str) and len(value) == 10 and value[4] == value[7] == "-":
+            try:
+                return self.day(date.fromisoformat(value))
+            except ValueError:
+                return value
+        return value
+
+    def day(self, day: date) -> str:
+        """Return ``Tue 9 June``.
+
+        Examples
+        --------
+        >>> Words().day(date(2026, 6, 9))
+        'Tue 9 June'
+        """
+        name = format_date(day, "EEE", locale=self.language)
+        month = format_date(day, "MMMM", locale=self.language)
+        return f"{name} {day.day} {month if len(month) < 6 else month[:3]}"
+
+    def clock(self, instant: datetime, zone: str) -> str:
+        """Return local time of day, ``07:12``."""
+        return f"{instant.astimezone(ZoneInfo(zone)):%H:%M}"
+
+    def figure(self, value: float, kind: KindName) -> str:
+        """Return a quantity with its unit, in the reader's units."""
+        return show(value, kind, self.units)
+
+
+def _translation(language: str) -> gettext.NullTranslations:
+    folder = importlib.resources.files("curing.publish").joinpath("locale")
+    return gettext.translation("curing", str(folder), languages=[language], fallback=True)

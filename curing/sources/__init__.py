@@ -1,0 +1,1 @@
+"""The world in: job files, coat systems, settings."""

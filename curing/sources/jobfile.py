@@ -1,0 +1,150 @@
+"""Reading a job file: everything that is wrong with it is told at once, each with its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from curing.errors import FileError, Problem
+from curing.model.job import JOB_FORMAT, BusySpan, Job, JobFile
+from curing.model.quantities import clip
+from curing.model.system import System
+from curing.sources.busy import read_busy_plan
+from curing.sources.holiday_calendar import non_working
+from curing.sources.job_capacity import check_capacity
+from curing.sources.job_dates import check_dates
+from curing.sources.job_draft import Draft, take_apart
+from curing.sources.job_holds import check_holds
+from curing.sources.job_order import check_order
+from curing.sources.job_people import check_people
+from curing.sources.job_references import check_references
+from curing.sources.job_rules import OwnValues, read_rules
+from curing.sources.job_systems import check_sides, read_systems
+from curing.sources.panel_pores import check_panels
+from curing.sources.validation import raise_problems
+from curing.sources.yaml_nodes import Document, compose, read_text
+
+_QUANTITY = {"type": "string", "description": "a quantity with its unit", "examples": ["13 mm", "14 d"]}
+
+
+def read_job(path: Path, *, years: range, today: date) -> Job:
+    """Read a job file with the coat systems, holidays and other plans it names.
+
+    Parameters
+    ----------
+    path
+        The job file; coat systems of its own stand in a folder ``systems`` beside
+        it, and paths under ``busy:`` count from its folder.
+    years
+        Calendar years for which holidays are worked out.
+    today
+        Last day on which something can have been done or met.
+
+    Raises
+    ------
+    FileError
+        Everything that is wrong with the file, the coat systems and the plans,
+        in the order of the file, as far as one fault does not hide another.
+
+    Examples
+    --------
+    ``read_job(Path("examples/alder-court.yaml"), years=range(2027, 2029), today=date(2027, 4, 30))``
+    """
+    document = compose(read_text(path), str(path))
+    _check_form(document)
+    draft = take_apart(document)
+    problems = draft.problems
+    digests = {f"system {name}": digest for name, digest in read_systems(draft, path.parent, problems).items()}
+    own = read_rules(draft, problems)
+    problems.extend(_checks(draft, own, today))
+    busy, plans = _busy(draft, path.parent, problems)
+    raise_problems(problems)
+    file = JobFile.model_validate(document.data)
+    return Job(
+        file=file,
+        systems=draft.systems,
+        rule_values=own.values,
+        holidays=non_working(file.holidays, years),
+        busy=busy,
+        digests={"job": sha256(path.read_bytes()).hexdigest(), **digests, **plans},
+    )
+
+
+def job_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a job file, for editors that check while one writes.
+
+    Examples
+    --------
+    >>> sorted(job_schema()["required"])
+    ['crews', 'curing', 'name', 'people', 'sites', 'uid', 'walls']
+    """
+    return _schema(JobFile, "curing job file")
+
+
+def system_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a coat system.
+
+    Examples
+    --------
+    >>> system_schema()["title"]
+    'curing coat system'
+    """
+    schema = _schema(System, "curing coat system")
+    rule = schema["$defs"]["Rule"]["properties"]
+    rule |= dict.fromkeys(("value", "least", "most"), _QUANTITY)  # numbers once read, text in the file
+    del rule["written"]
+    return schema
+
+
+def _schema(model: type[JobFile] | type[System], title: str) -> dict[str, Any]:
+    schema = model.model_json_schema(mode="validation")
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": title}
+
+
+def _check_form(document: Document) -> None:
+    """Refuse a file in a newer form: what looks wrong in it may be right there."""
+    version, place = document.data.get("curing"), document.place(("curing",))
+    if not isinstance(version, int) or isinstance(version, bool):
+        return
+    if version > JOB_FORMAT:
+        text = f"curing: form {version} is newer than {JOB_FORMAT}, the newest that can be read here"
+        raise FileError(Problem(place, f"{text}; install a newer curing"))
+    if version < 1:
+        document.problems.append(Problem(place, f'curing: there is no form {version}; write "curing: {JOB_FORMAT}"'))
+
+
+def _checks(draft: Draft, own: OwnValues, today: date) -> Iterator[Problem]:
+    yield from check_references(draft)
+    yield from check_people(draft)
+    yield from check_sides(draft)
+    yield from check_order(draft)
+    yield from check_panels(draft)
+    yield from check_holds(draft, today)
+    yield from check_dates(draft, today)
+    yield from check_capacity(draft, own)
+
+
+def _busy(draft: Draft, folder: Path, problems: list[Problem]) -> tuple[tuple[BusySpan, ...], dict[str, str]]:
+    """Return the hours that other plans give away, and the digests of these plans."""
+    spans: set[BusySpan] = set()
+    digests: dict[str, str] = {}
+    first = {draft.head.uid: "this job file"}
+    people = frozenset(draft.known("people"))
+    for number, written in enumerate(draft.head.busy):
+        steps = ("busy", number)
+        try:
+            plan = read_busy_plan(folder / written, people)
+        except FileError as error:
+            texts = (f'busy: "{clip(written)}": {problem.text}' for problem in error.problems)
+            problems.extend(draft.problem(steps, text) for text in texts)
+            continue
+        if plan.job in first:
+            text = f'busy: "{clip(written)}" has the same uid as {first[plan.job]}; one uid in two jobs: change one'
+            problems.append(draft.problem(steps, text))
+        first.setdefault(plan.job, f'"{clip(written)}"')
+        spans.update(plan.spans)
+        digests[f"busy {written}"] = plan.digest
+    return tuple(sorted(spans, key=lambda span: (span.start, span.end, span.person, span.job))), digests

@@ -1,0 +1,115 @@
+"""The tables of the state."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from sqlalchemy import (
+    CheckConstraint,
+    Column,
+    Dialect,
+    ForeignKeyConstraint,
+    Integer,
+    LargeBinary,
+    MetaData,
+    PrimaryKeyConstraint,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+    UniqueConstraint,
+)
+
+VERSIONS = ("0001",)
+"""Every version of the tables, oldest first: the names of the migrations."""
+
+FORMAT = 1
+"""Version of what stands inside the columns: JSON, its compression and digest."""
+
+
+class UtcText(TypeDecorator[datetime]):
+    """An instant as text of fixed width in UTC, so that text order is time order.
+
+    Examples
+    --------
+    >>> UtcText().process_bind_param(datetime(2027, 5, 3, 5, 0, tzinfo=UTC), None)
+    '2027-05-03T05:00:00.000000Z'
+    """
+
+    impl = String(27)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect | None) -> str | None:
+        """Return the text of an aware instant; an instant without a zone is a ValueError."""
+        if value is None:
+            return None
+        if value.utcoffset() is None:
+            raise ValueError(f"{value} has no time zone; give UTC")
+        utc = value.astimezone(UTC).replace(tzinfo=None)
+        return utc.isoformat(timespec="microseconds") + "Z"
+
+    def process_result_value(self, value: str | None, dialect: Dialect | None) -> datetime | None:
+        """Return the instant of a text."""
+        return None if value is None else datetime.fromisoformat(value)
+
+
+metadata = MetaData()
+
+revision = Table(
+    "revision",
+    metadata,
+    Column("number", Integer, nullable=False),
+    Column("parent", Integer),
+    Column("as_of", UtcText, nullable=False),
+    Column("saved_at", UtcText, nullable=False),
+    Column("job_uid", Text, nullable=False),
+    Column("plan", LargeBinary, nullable=False),
+    Column("digest", String(64), nullable=False),
+    PrimaryKeyConstraint("number", name="revision_pk"),
+    ForeignKeyConstraint(["parent"], ["revision.number"], name="revision_parent"),
+    CheckConstraint("coalesce(parent, 0) = number - 1", name="revision_follows_parent"),
+)
+
+record = Table(
+    "record",
+    metadata,
+    Column("seq", Integer, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("at", UtcText, nullable=False),
+    Column("received", UtcText, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("face", Text),
+    Column("data", Text, nullable=False),
+    PrimaryKeyConstraint("seq", name="record_pk"),
+    UniqueConstraint("key", name="record_key"),
+)
+
+decision = Table(
+    "decision",
+    metadata,
+    Column("seq", Integer, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("at", UtcText, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("data", Text, nullable=False),
+    PrimaryKeyConstraint("seq", name="decision_pk"),
+    UniqueConstraint("key", name="decision_key"),
+)
+
+state = Table(
+    "state",
+    metadata,
+    Column("key", Text, nullable=False),
+    Column("value", Text, nullable=False),
+    PrimaryKeyConstraint("key", name="state_pk"),
+)
+
+alembic_version = Table(
+    "alembic_version",
+    metadata,
+    Column("version_num", String(32), nullable=False),
+    PrimaryKeyConstraint("version_num", name="alembic_version_pkc"),
+)
+"""Kept in the form alembic gives it, so that it can take over when a migration is due."""

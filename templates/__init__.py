@@ -1,0 +1,1 @@
+"""What a user may copy and change: coat systems, pages, starter jobs."""
