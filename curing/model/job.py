@@ -46,7 +46,7 @@ FaceRef = Annotated[
         examples=["2-in", "2-in.base"],
     ),
 ]
-Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S", description="a name", examples=["Mia"])]
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S", description="a name", examples=["north gable"])]
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 
 
@@ -321,7 +321,7 @@ class SeasonLine(_File):
 class JobFile(_File):
     """The job file, one object."""
 
-    curing: int
+    curing: Annotated[int, Field(examples=[JOB_FORMAT])]
     uid: Uid
     name: Name
     units: Literal["metric", "us"] = "metric"

@@ -51,7 +51,14 @@ def coat_booking(
         notes=tuple(steps),
         cautions=coat.coat.cautions,
         labour=round(coat.labour, 2),
+        limits=_limits(work, coat),
     )
+
+
+def _limits(work: FaceWork, coat: CoatWork) -> dict[str, float]:
+    """Return the air temperatures between which the coat is laid [°C], by rule id."""
+    rules = (f"{coat.coat.id}.air_least", f"{coat.coat.id}.air_most")
+    return {rule: work.book.value(rule) for rule in rules if work.book.has(rule)}
 
 
 def done_booking(

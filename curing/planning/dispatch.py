@@ -161,6 +161,7 @@ class Dispatcher:
         self.draft.boards[day] = board
         self._stand_pinned(board)
         standing_visits = self._stand_rounds(board)
+        self._stand_looks(board)
         candidates = self._candidates(day)
         laying = {crew.id for s in candidates[:8] for crew in s.crews}
         busy = False
@@ -221,6 +222,22 @@ class Dispatcher:
                 self._reserve(coat_id, kept, -1)
             self._lay(standing, coat, board.day, done=False, conditional=conditional)
             self._look(standing)
+
+    def _stand_looks(self, board: DayBoard) -> None:
+        """Put the looks after coats that stand today or tomorrow: where people were told, if they still can."""
+        for coat_id in sorted(self.past.pinned):
+            booking = next((one for one in self.draft.coats if one.id == coat_id), None)
+            if booking is None or self.past.kept[coat_id].day != board.day:
+                continue
+            look = self.past.tasks.get(f"{coat_id}.look")
+            if look is not None and all(person in self.identity.people for person in look.who):
+                zone = self.worktime.zone(look.site)
+                for person in look.who:
+                    board.take(person, (local(zone, look.start)[1], local(zone, look.end)[1]), look.site)
+                self.draft.looks.append(replace(look, state=booking.state))
+                continue
+            standing = self.faces[booking.faces[0]]
+            coat = next(one for one in standing.work.coats if one.id == coat_id)
             self.draft.looks += self.looks.after(board, standing.work, coat, booking)
 
     def _against_rules(self, standing: Standing, coat: CoatWork, kept: Kept) -> bool:

@@ -215,7 +215,7 @@ def _coat(
         wait_rule=rule,
         greatest_wait=days("greatest_wait") if book.has(greatest) else None,
         dry_days=days("dry_days"),
-        warn_age=days("warn_age"),
+        warn_age=_warn_age(book, coat.id, before),
         twice_to=days("twice_to"),
         once_to=days("once_to"),
         hours=book.value(f"{coat.id}.hours"),
@@ -241,6 +241,16 @@ def _least_wait(book: RuleBook, coat: str, before: list[CoatWork]) -> tuple[int,
     if per_mm > plain:
         return per_mm, f"{coat}.least_wait_per_mm"
     return max(plain, 1), f"{coat}.least_wait"
+
+
+def _warn_age(book: RuleBook, coat: str, before: list[CoatWork]) -> int:
+    """Greater of the days and the days for each millimetre of all plaster coats together.
+
+    Worked example: 28 days, and 2 days a mm on 28 mm of hydraulic lime, make 56 days.
+    """
+    total = sum(one.thickness or 0.0 for one in before)
+    per_mm = book.value(f"{coat}.warn_age_per_mm") * total
+    return math.ceil(max(book.value(f"{coat}.warn_age"), per_mm) - 1e-9)
 
 
 def visit_size(book: RuleBook, area: float, care: Care) -> tuple[int, float]:

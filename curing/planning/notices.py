@@ -110,7 +110,7 @@ def _waits(work: FaceWork, laid: list[Laid]) -> list[Notice]:
                 "coat": one.coat.id,
                 "age": age,
                 "least": one.coat.warn_age,
-                "from": (plaster[-1].day + one.coat.warn_age * DAY).isoformat(),
+                "from_day": (plaster[-1].day + one.coat.warn_age * DAY).isoformat(),
             }
             found.append(Notice(f"{one.coat.coat.id}.warn_age", "young_for_paint", values, (work.id,)))
     return found

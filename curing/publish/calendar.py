@@ -21,8 +21,8 @@ import icalendar
 
 from curing.errors import PlanError
 from curing.model.plan import Booking, EventMark, Kind, Notice, Plan, State
-from curing.publish.event_text import Event, EventTexts, changed
-from curing.publish.event_title import plain
+from curing.publish.event_text import LONGEST, Event, EventTexts, changed
+from curing.publish.event_title import cut, plain
 from curing.publish.revisions import first_mark
 from curing.publish.time_zone import vtimezone
 from curing.publish.words import Words
@@ -128,7 +128,7 @@ def _feed(name: str, shown: list[tuple[Booking, bool]], made: _Made) -> bytes:
     calendar = icalendar.Calendar()
     calendar.add("prodid", _PRODID)
     calendar.add("version", "2.0")
-    title = icalendar.vText(plain(name))
+    title = icalendar.vText(cut(plain(name), LONGEST))
     calendar.add("name", title)
     calendar.add("x-wr-calname", title)
     calendar.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})

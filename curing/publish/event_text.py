@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import TypeVar
 from zoneinfo import ZoneInfo
 
-from curing.model.plan import Booking, Kind, Plan, Reason, State, Visit
+from curing.model.plan import Booking, Kind, Notice, Plan, Reason, State, Visit
 from curing.model.system import RULES
 from curing.publish.event_title import LIVE, Titles, cut, plain
 from curing.publish.words import CATALOGUE, Words
@@ -23,6 +24,9 @@ LONGEST = 300
 
 LONGEST_WHY = 2000
 """Most signs of a reason, with all the days that could not be used."""
+
+
+Said = TypeVar("Said", Reason, Notice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +144,7 @@ class EventTexts:
             minutes=self._words.figure(one.minutes, "duration_min"),
         )
         second = []
-        sun = {"start": plain(one.sun_from), "end": plain(one.sun_to)}
+        sun = {"start": cut(plain(one.sun_from), 5), "end": cut(plain(one.sun_to), 5)}
         if one.cloth:
             second.append(say("event.visit.cloth_sun" if one.sun_from else "event.visit.cloth", **sun))
         elif one.sun_from:
@@ -172,7 +176,7 @@ class EventTexts:
             key = f"event.limit.{name}"
             shown = self._words.figure(value, RULES[name].kind) if name in RULES else f"{value:g}"
             known = key if key in CATALOGUE else "event.limit.other"
-            yield self._words.say(known, value=shown, rule=plain(rule))
+            yield self._words.say(known, value=shown, rule=cut(plain(rule), LONGEST))
 
     def _cautions(self, keys: Sequence[str]) -> Iterator[str]:
         for key in keys:
@@ -183,10 +187,19 @@ class EventTexts:
 
 def why(words: Words, reason: Reason) -> str:
     """Return the sentence of a reason; its rule where a plan is from a version with other sentences."""
+    return _said(words, words.reason, reason)
+
+
+def notice(words: Words, told: Notice) -> str:
+    """Return the sentence of a warning or a question, or its rule."""
+    return _said(words, words.notice, told)
+
+
+def _said(words: Words, say: Callable[[Said], str], what: Said) -> str:
     try:
-        return words.reason(reason)
-    except (KeyError, ValueError):
-        return words.say("event.unknown_why", rule=reason.rule)
+        return say(what)
+    except (KeyError, TypeError, ValueError):
+        return words.say("event.unknown_why", rule=what.rule)
 
 
 def caution(words: Words, key: str, otherwise: str = "") -> str:

@@ -15,7 +15,7 @@ from typing import Any
 from curing.errors import FileError, Place, Problem
 from curing.model.plan import PLAN_FORMAT, Notice, Plan, Reason
 from curing.model.quantities import clip
-from curing.publish.event_text import why
+from curing.publish.event_text import notice, why
 from curing.publish.plan_fields import form_of, records
 from curing.publish.plan_values import Context
 from curing.publish.words import Words
@@ -37,7 +37,7 @@ def dump(plan: Plan, words: Words) -> dict[str, Any]:
     """
 
     def say(said: Reason | Notice) -> str:
-        return why(words, said) if isinstance(said, Reason) else _notice(words, said)
+        return why(words, said) if isinstance(said, Reason) else notice(words, said)
 
     zones = {site.id: site.zone for site in plan.sites}
     return {"format": PLAN_FORMAT, **form_of(Plan).write(plan, Context("UTC", zones, say))}
@@ -110,13 +110,6 @@ def plan_schema() -> dict[str, Any]:
 
 def _fault(file: str, what: str) -> FileError:
     return FileError(Problem(Place(file), what))
-
-
-def _notice(words: Words, notice: Notice) -> str:
-    try:
-        return words.notice(notice)
-    except (KeyError, ValueError):
-        return words.say("event.unknown_why", rule=notice.rule)
 
 
 def _unknown(plan: Plan) -> Iterator[str]:

@@ -6,7 +6,6 @@ Schema; :func:`value_form` gives the form of a type.
 
 from __future__ import annotations
 
-import math
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
@@ -231,7 +230,7 @@ def shown(data: Json) -> str:
     if isinstance(data, bool) or data is None:
         return {True: "true", False: "false", None: "nothing"}[data]
     if isinstance(data, int | float):
-        return "this number" if not math.isfinite(data) or abs(data) >= MOST else f"{data}"
+        return f"{data}" if abs(data) < MOST else "this number"
     return "a list" if isinstance(data, list) else "a table" if isinstance(data, dict) else "this"
 
 

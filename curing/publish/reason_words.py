@@ -1,7 +1,71 @@
-"""Sentences of the catalogue: reason."""
+"""Sentences of the catalogue: why a date is what it is, warnings, questions, changes.
+
+``why.KEY`` belongs to a reason, ``skipped.CAUSE`` to days that could not be used,
+``note.KEY`` to a warning or a question. Dates are written as days before they come here.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-REASONS: Mapping[str, str] = {}
+REASONS: Mapping[str, str] = {
+    # Why a coat stands on its day.
+    "why.first": "first working day with a free crew",
+    "why.start": "the job file lets this face begin on {day}",
+    "why.panel": "the panel ({thickness:.0f} mm, filled {filled}) is estimated dry from {day}; the meter decides",
+    "why.after": "waits for {other}, laid {day}",
+    "why.wait.one": "{days} day after the {before} of {laid}",
+    "why.wait.many": "{days} days after the {before} of {laid}",
+    "why.wait_mm": "{days} days after the {before} of {laid}: one for each millimetre of its {mm:g} mm",
+    "why.dry.one": "{days} dry day after the last mist on {last}",
+    "why.dry.many": "{days} dry days after the last mist on {last}",
+    "why.tended": "the {before} is looked after to {last}",
+    "why.hold": "not met on {was}: {hold}; put off by at least {days} days",
+    "why.unconfirmed": "was booked for {was}, and nobody said that it was laid",
+    "why.done": "laid on {day}",
+    "why.look": "{first} to {last} hours after closing the coat: firm, pale, tightened back",
+    "why.reading": "needed before the {coat} on {day}",
+    "why.cloth_down": "cloth stands {days} days from laying on {laid}",
+    "why.early": "two walks a day: before the sun is on the sunny side",
+    "why.midday": "midday look: sun on a face without cloth",
+    "why.late": "two walks a day: after the sun has left the sunny side",
+    # Days that were looked at and not used.
+    "skipped.weekend.one": "not on {number} day of a weekend",
+    "skipped.weekend.many": "not on {number} days of weekends",
+    "skipped.holiday.one": "not on {detail}",
+    "skipped.holiday.many": "not on {detail} ({number} days)",
+    "skipped.nobody.one": "nobody of the crew is there on {number} day",
+    "skipped.nobody.many": "nobody of the crew is there on {number} days",
+    "skipped.crew.one": "crew full on {number} day",
+    "skipped.crew.many": "crew full on {number} days",
+    "skipped.walks.one": "{number} day left out: its walks could not be taken",
+    "skipped.walks.many": "{number} days left out: their walks could not be taken",
+    "skipped.season.one": "{number} day out of season",
+    "skipped.season.many": "{number} days out of season",
+    # Changes.
+    "why.hold_met": "met: {hold}",
+    "why.hold_shut": "now waits for: {hold}",
+    "why.no_room": "its day no longer fits",
+    "why.people": "somebody else is named, or other hours",
+    "why.round": "other faces or another person on this walk ({faces} faces)",
+    "why.new": "new in the plan",
+    "why.no_longer_asked": "no longer asked for on {face}",
+    "why.face_gone": "{face} has ended or left the job file",
+    "why.done_on": "recorded as laid on {day}",
+    # Warnings.
+    "note.check": "{where}: {text}",
+    "note.unnamed_round": "{day}: nobody named for {visits} visits, {minutes} min ({faces})",
+    "note.unnamed_look": "{day}: nobody is there for the laying-day look ({faces})",
+    "note.too_late": "{face}: too late for this season: finish {finish}, line {line}; base was due by {base_by}",
+    "note.filled_late": "{face}: base by {base_by}, panel estimated dry only later; it was to be filled by {fill_by}",
+    "note.could_be_late": "{face}: base by {base_by} for the season line {line}; the panel could be later than that",
+    "note.greatest_wait": "{coat}: {waited} days after the {before}, more than {most}: re-key, dust off, damp down",
+    "note.young_for_paint": "{coat}: plaster only {age} days old; advice is {least} days, {from_day}",
+    "note.light_panel": "wall {wall}: dry density {density:.0f} kg/m3, under {least:.0f}: watch for mould",
+    "note.bare": "{face}: {hours} h of sun a day and no cloth on the {coat}: midday looks, shade it if you can",
+    "note.no_factors": "no season factors in the job file: panels are reckoned to dry as in warm, dry air",
+    # Questions.
+    "note.was_it_laid": "{coat} was booked for {day}: was it laid? Write it under done:, or leave it: it is dated anew",
+    "note.were_they_misted.one": "{coat}: was it misted on {first}, before this plan?",
+    "note.were_they_misted.many": "{coat}: was it misted from {first} to {last}, {days} days before this plan?",
+}

@@ -64,7 +64,11 @@ class Words:
         return self._keyed("note", notice.key, notice.values)
 
     def _keyed(self, group: str, key: str, values: Mapping[str, object]) -> str:
-        return self.say(f"{group}.{key}", **{k: self._value(v) for k, v in values.items()})
+        said = {k: self._value(v) for k, v in values.items()}
+        number = said.get("days")
+        if f"{group}.{key}.one" in CATALOGUE and isinstance(number, int):
+            return self.count(f"{group}.{key}", number, **said)
+        return self.say(f"{group}.{key}", **said)
 
     def _value(self, value: object) -> object:
         """Dates travel in reasons as ISO text; a person reads them as dates."""

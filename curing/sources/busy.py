@@ -70,7 +70,7 @@ def _fault(path: Path, text: str) -> FileError:
 def _bytes(path: Path) -> bytes:
     try:
         if not stat.S_ISREG(path.stat().st_mode):
-            raise _fault(path, 'this is not an ordinary file; name the plan.json of the other job')
+            raise _fault(path, "this is not an ordinary file; name the plan.json of the other job")
         with path.open("rb") as source:
             raw = source.read(MOST_BYTES + 1)
     except FileNotFoundError:
@@ -92,7 +92,7 @@ def _plan(raw: bytes, path: Path) -> dict[str, Any]:
         raise no_plan from None
     if not isinstance(plan, dict) or not isinstance(plan.get("job"), str):
         raise no_plan
-    version = plan.get("curing")
+    version = plan.get("format")
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
         raise no_plan
     if version > PLAN_FORMAT:

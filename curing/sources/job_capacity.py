@@ -81,7 +81,7 @@ def _fault(draft: Draft, face: FaceEntry, coat: Coat, book: RuleBook, able: list
         count = "one person" if most.people == 1 else f"{most.people} people"
         return (
             f"{face.coat(coat)}: {show(area, 'area_m2', units, limits=[limit])} exceeds "
-            f"{show(limit, 'area_m2', units)}, what {count} of crew \"{clip(most.crew)}\" keep wet-edged in a day "
+            f'{show(limit, "area_m2", units)}, what {count} of crew "{clip(most.crew)}" keep wet-edged in a day '
             f"(rule {edge}: {show(book.value(edge), 'output_m2_per_day', units)} each); {SPLIT}"
         )
     most = max(able, key=lambda day: day.hours)
@@ -89,7 +89,7 @@ def _fault(draft: Draft, face: FaceEntry, coat: Coat, book: RuleBook, able: list
     if needed > most.hours:
         return (
             f"{face.coat(coat)}: {show(needed, 'duration_h', units, limits=[most.hours])} of work exceed the "
-            f"{show(most.hours, 'duration_h', units)} that crew \"{clip(most.crew)}\" has on its best day "
+            f'{show(most.hours, "duration_h", units)} that crew "{clip(most.crew)}" has on its best day '
             f"(rule {labour}); {SPLIT}, or give the crew more hours"
         )
     return ""

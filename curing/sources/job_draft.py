@@ -161,9 +161,7 @@ def _hollow(lines: Any, section: str, model: type[BaseModel]) -> Any:
     return {**lines, section: [model.model_construct() for _ in lines[section]]}
 
 
-def _entries(
-    document: Document, section: str, model: type[Piece], problems: list[Problem]
-) -> Iterator[Entry[Piece]]:
+def _entries(document: Document, section: str, model: type[Piece], problems: list[Problem]) -> Iterator[Entry[Piece]]:
     for steps, raw in _items(document, (section,)):
         label = _label(SECTIONS[section][0], raw, steps)
         found = validate(model, raw, document, steps, label, problems)

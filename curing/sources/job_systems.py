@@ -27,7 +27,7 @@ def read_systems(draft: Draft, folder: Path, problems: list[Problem]) -> dict[st
     digests: dict[str, str] = {}
     for face in draft.faces:
         if face.it.system not in at_hand:
-            text = f'{face.label}: {unknown("coat system", face.it.system, at_hand)}'
+            text = f"{face.label}: {unknown('coat system', face.it.system, at_hand)}"
             problems.append(draft.problem((*face.steps, "system"), text))
     for name in dict.fromkeys(face.it.system for face in draft.faces):
         if name in at_hand:

@@ -225,6 +225,7 @@ WAITS: list[tuple[str, str, Plan]] = [
 CREW: list[tuple[str, str, Plan]] = [
     ("a Saturday", "plan.weekend", moved("2-in.paint-2", at(26, 6, "08:00"), at(26, 6, "09:00"))),
     ("after hours", "plan.hours", moved("2-in.paint-2", at(25, 6, "15:00"), at(25, 6, "15:45"))),
+    ("a minute after hours", "plan.hours", moved("2-in.paint-2", at(25, 6, "14:30"), at(25, 6, "15:31"))),
     ("before hours", "plan.hours", moved("2-in.paint-2", at(25, 6, "06:30"), at(25, 6, "07:30"))),
     ("who is nobody", "plan.nobody", with_coat("2-in.paint-2", who=())),
     ("another crew", "plan.crew", with_coat("1-out.base", crew="b")),

@@ -41,7 +41,9 @@ def uid(name: str) -> str:
 
 
 def face(wall: str, side: str = "out", name: str = "road side bay", order: int = 0) -> FacePlan:
-    coats = (CoatDates("finish", "finish coat", f"{wall}-{side}.finish", None, date(2026, 6, 4), None, None, 42, None, 1.0),)
+    coats = (
+        CoatDates("finish", "finish coat", f"{wall}-{side}.finish", None, date(2026, 6, 4), None, None, 42, None, 1.0),
+    )
     return FacePlan(
         f"{wall}-{side}", f"{wall}-{side}", wall, name, side, "alder", order, 270.0, 10.0, "clay-lime", "0", coats
     )  # fmt: skip
@@ -57,7 +59,7 @@ def booking(id_: str, start: datetime, minutes: int = 60, **more: Any) -> Bookin
         "task": id_.partition(".")[2],
         "who": ("mira",),
         "state": State.FIRM,
-        "reason": Reason("plan.first", "first"),
+        "reason": Reason("own.rule", "no such sentence"),
         "title": "FINISH",
     }
     return Booking(id=id_, uid=uid(id_), start=start, end=start + timedelta(minutes=minutes), **{**given, **more})
@@ -141,7 +143,9 @@ def crew_days(draw: st.DrawFn) -> Plan:
             if draw(st.booleans()):
                 both = tuple(one.id for one in faces if one.wall == wall)
                 more = {"kind": Kind.READING, "title": "READ both sides", "state": draw(states), "faces": both}
-                bookings.append(booking(f"{wall}.panel-dry", morning, 20, who=draw(st.sampled_from([("mira",), ()])), **more))
+                bookings.append(
+                    booking(f"{wall}.panel-dry", morning, 20, who=draw(st.sampled_from([("mira",), ()])), **more)
+                )
         for slot in Slot:
             rounds += _walks(draw, faces, morning, slot)
     unique = {b.id: b for b in bookings}
@@ -155,7 +159,9 @@ def _tasks(draw: st.DrawFn, one: FacePlan, morning: datetime) -> list[Booking]:
     thickness = draw(st.none() | st.floats(1, 50))
     wanted = draw(st.sets(st.sampled_from(["coat", "look", "test", "cloth"])))
     made = {
-        "coat": booking(f"{one.id}.finish", morning, title=title, thickness=thickness, who=("mira", "tom"), state=state),
+        "coat": booking(
+            f"{one.id}.finish", morning, title=title, thickness=thickness, who=("mira", "tom"), state=state
+        ),
         "look": booking(f"{one.id}.finish.look", morning, kind=Kind.LOOK, title="LOOK", who=who, state=state),
         "test": booking(f"{one.id}.base-dry", morning, kind=Kind.TEST, title="TEST base", who=who, state=state),
         "cloth": booking(f"{one.id}.finish.cloth-down", morning, kind=Kind.COVER, title="CLOTH", who=who, state=state),

@@ -95,7 +95,7 @@ def test_the_text_is_one_that_people_can_read_and_compare() -> None:
         text({"x": float("nan")})
 
 
-@SLOW
+@settings(SLOW, max_examples=40)
 @given(any_plans())
 def test_any_plan_comes_back_exactly(made: Plan) -> None:
     data = dump(made, WORDS)
@@ -222,12 +222,11 @@ def test_a_damaged_plan_never_ends_in_a_traceback(data: st.DataObject) -> None:
             place[key] = data.draw(json_values)
     try:
         made = load(damaged)
-    except FileError as error:
-        assert str(error).startswith("plan.json: ")
-    else:
-        # What can be read can also be shown.
-        dump(made, WORDS)
-        feeds(made, WORDS, NOW)
+    except FileError:
+        return
+    # What can be read can also be shown.
+    dump(made, WORDS)
+    feeds(made, WORDS, NOW)
 
 
 @given(json_values)
@@ -272,7 +271,7 @@ def unlike(value: Any, schema: Any, whole: dict[str, Any], path: str = "") -> li
     return wrong
 
 
-@SLOW
+@settings(SLOW, max_examples=25)
 @given(any_plans())
 def test_every_written_plan_is_as_the_schema_says(made: Plan) -> None:
     schema = plan_schema()

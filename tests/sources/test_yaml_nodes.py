@@ -124,6 +124,7 @@ def test_scalars_follow_the_core_schema(written: str, value: object) -> None:
         ("a: .nan\n", "1:4: .nan is no number to plan with; write a finite one"),
         ("a: -.inf\n", "1:4: -.inf is no number to plan with; write a finite one"),
         ("a: 1e999\n", "1:4: 1e999 is too large; write a smaller number"),
+        ("a: " + "9" * 41, f"1:4: {'9' * 39}… has more than 40 signs; shorten it, or put it in quotes"),
         ('a: "x\\0y"\n', "1:4: the text holds the control character U+0000; delete it"),
         ('a: "x\\ty"\n', "1:4: the text holds the control character U+0009; delete it"),
         ('a: "x\\ud800y"\n', "1:4: the text holds the control character U+D800; delete it"),
@@ -138,7 +139,7 @@ def test_scalars_follow_the_core_schema(written: str, value: object) -> None:
 )
 def test_what_a_file_may_not_hold_is_told_and_the_rest_read(text: str, problem: str) -> None:
     assert faults(text) == [problem]
-    assert compose(text + ("" if "---\nb" in text else "z: [1]\n"), "f").data.get("z", [1]) == [1]
+    assert compose(text + ("" if "---\nb" in text else "\nz: [1]\n"), "f").data.get("z", [1]) == [1]
 
 
 @pytest.mark.parametrize(

@@ -275,7 +275,7 @@ def bookings() -> tuple[Booking, ...]:
             "TEST paint", "hold.paint-tests", "reading",
         ),
         reason=Reason(
-            "hold.paint-tests", "reading", {"coat": "first coat of silicate paint", "day": "2026-06-15"}, "4-out.paint-1"
+            "hold.paint-tests", "reading", {"coat": NAMES["paint-1"][0], "day": "2026-06-15"}, "4-out.paint-1"
         ),
         until=at("06-15 13:00"),
         notes=(POINTS["paint-tests"][1], "Even dry colour, a water drop is absorbed in about a minute."),
@@ -292,7 +292,9 @@ def bookings() -> tuple[Booking, ...]:
     paint_1 = replace(
         coat(
             "4", "paint-1", "06-15 13:00", "06-15 14:05",
-            Reason("paint-1.dry_days", "dry", {"last": "2026-06-03", "days": 7, "before": "finish coat"}, "4-out.finish"),
+            Reason(
+                "paint-1.dry_days", "dry", {"last": "2026-06-03", "days": 7, "before": "finish coat"}, "4-out.finish",
+            ),
         ),
         ready=date(2026, 6, 11),
     )  # fmt: skip
