@@ -29,6 +29,8 @@ from curing.model.system import System
 from curing.model.times import DateRange, Day, Hours, Moment
 
 JOB_FORMAT = 1
+MOST_WALLS = 2000
+"""Larger jobs are split, so that reading and planning end in time whatever a file holds."""
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -156,7 +158,7 @@ class Holidays(_File):
 
     country: Country | None = None
     region: Annotated[str, Field(max_length=10)] | None = None
-    days: Annotated[tuple[DateRange, ...], BeforeValidator(_tuple)] = ()
+    days: Annotated[tuple[DateRange, ...], BeforeValidator(_tuple), Field(max_length=366)] = ()
     """Own days without coats, each a date or ``from..to``."""
     worked: Annotated[tuple[Day, ...], BeforeValidator(_tuple)] = ()
     """Public holidays on which this crew works all the same."""
@@ -275,7 +277,7 @@ class Face(_File):
     """The crew that lays it; None: any."""
     start: Day | None = None
     """Earliest day for the first coat."""
-    after: Annotated[tuple[FaceRef, ...], BeforeValidator(_tuple)] = ()
+    after: Annotated[tuple[FaceRef, ...], BeforeValidator(_tuple), Field(max_length=20)] = ()
     """Faces (``2-in``: its first coat) or coats (``2-in.base``) laid before this face begins."""
     rules: OwnRules
     holds: HoldEntries
@@ -328,14 +330,14 @@ class JobFile(_File):
     working_week: Week = ("mon", "tue", "wed", "thu", "fri")
     holidays: Annotated[Holidays, Field(default_factory=Holidays)]
     season: SeasonLine | None = None
-    sites: Annotated[tuple[Site, ...], BeforeValidator(_tuple), Field(min_length=1)]
-    people: Annotated[tuple[Person, ...], BeforeValidator(_tuple), Field(min_length=1)]
-    crews: Annotated[tuple[Crew, ...], BeforeValidator(_tuple), Field(min_length=1)]
-    busy: Annotated[tuple[str, ...], BeforeValidator(_tuple)] = ()
+    sites: Annotated[tuple[Site, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=50)]
+    people: Annotated[tuple[Person, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=500)]
+    crews: Annotated[tuple[Crew, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=100)]
+    busy: Annotated[tuple[str, ...], BeforeValidator(_tuple), Field(max_length=50)] = ()
     """Paths of other jobs' plan.json, whose hours are already given away."""
     rules: OwnRules
     holds: HoldEntries
-    walls: Annotated[tuple[Wall, ...], BeforeValidator(_tuple), Field(min_length=1)]
+    walls: Annotated[tuple[Wall, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=MOST_WALLS)]
 
 
 class BusySpan(BaseModel):

@@ -76,9 +76,7 @@ def _differs(old: Booking | None, new: Booking | None, as_of: datetime) -> bool:
 class _Causes:
     """Finds why a booking differs: an answer, silence, an edit, or what bound the new day."""
 
-    def __init__(
-        self, parent: Plan, past: Past, broke: Mapping[str, tuple[Skipped, ...]], faces: set[str]
-    ) -> None:
+    def __init__(self, parent: Plan, past: Past, broke: Mapping[str, tuple[Skipped, ...]], faces: set[str]) -> None:
         self._holds = {hold.id: hold for hold in parent.holds}
         self._past, self._broke, self._faces = past, broke, faces
 

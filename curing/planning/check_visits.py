@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import zip_longest
 
 from curing.model.plan import Booking, Care, Slot, State, Visit
 from curing.planning.check_view import Fault, Laying, View
@@ -37,7 +38,7 @@ def check_visits(view: View) -> Iterator[Fault]:
     for one in walked:
         by_coat.setdefault((one.visit.face, one.visit.coat), []).append(one)
     for face, layings in view.layings.items():
-        for laying, after in zip(layings, [*layings[1:], None], strict=True):
+        for laying, after in zip_longest(layings, layings[1:]):
             yield from _coat(view, laying, after, by_coat.pop((face, laying.coat.id), []))
     for (face, coat), rest in by_coat.items():
         for one in rest:

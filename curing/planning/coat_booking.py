@@ -98,4 +98,3 @@ def done_booking(
     )
     reason = Reason("job.done", "done", {"day": day.isoformat()}, coat.id)
     return replace(booking, state=State.DONE, reason=reason)
-

@@ -25,7 +25,7 @@ from curing.planning.placing import Block, DayBoard
 from curing.planning.readiness import Laid, hold_state, judged_from, ready
 from curing.planning.rounds import Rounds
 from curing.planning.season_gate import SeasonGate
-from curing.planning.standing import Draft, Standing
+from curing.planning.standing import Draft, OffDays, Standing
 from curing.planning.tending import Tended
 from curing.planning.walk_room import WalkRoom
 from curing.planning.windows import SiteSun
@@ -83,6 +83,7 @@ class Dispatcher:
         self.tended: dict[str, list[Tended]] = {site.id: [] for site in job.file.sites}
         self.reserved: set[str] = set()
         self.draft = Draft()
+        self._off: dict[str, OffDays] = {}
         self._asleep: list[tuple[date, int, str]] = []
         """Faces whose next coat has a day before which it is not looked at: (day, order, face)."""
         self._blocked: list[Standing] = []
@@ -173,9 +174,11 @@ class Dispatcher:
             busy = busy or bool(tended)
         free = self._free(board)
         booked: set[Standing] = set()
-        for standing in candidates if free else ():
-            if self._try(standing, board, free):
+        most = max(free.values(), default=0.0)
+        for standing in candidates:
+            if standing.labour <= most + 1e-6 and self._try(standing, board, free):
                 booked.add(standing)
+                most = max(free.values(), default=0.0)
         if booked:
             self._awake = [s for s in self._awake if s not in booked]
         return busy or bool(booked)
@@ -307,6 +310,7 @@ class Dispatcher:
         if coat is None or coat.id in self.past.pinned or is_ended(work, self.today[work.site]):
             return
         floor = self.past.floors.get(coat.id)
+        standing.labour = coat.labour
         standing.waiting = ready(work, coat, standing.laid, self.days, self.factors, floor)
         if standing.waiting is None:
             self._blocked.append(standing)
@@ -350,7 +354,7 @@ class Dispatcher:
             return False
         closed = self.gate.closed_until(work, coat, standing.crews[0].id, day)
         if closed is not None:
-            standing.causes[day] = ("season", closed.isoformat())
+            standing.refused("season", closed.isoformat())
             return False
         kept = self.past.kept.get(coat.id)
         if coat.id in self.reserved and kept is not None:
@@ -359,7 +363,7 @@ class Dispatcher:
         told = standing.keeps is not None and standing.keeps.day == day
         cause = self.ahead.refuses(work, coat, standing.crews[0].id, day, alone=told)
         if cause is not None:
-            standing.causes[day] = cause
+            standing.refused(*cause)
             return False
         if kept is not None:
             crews.sort(key=lambda crew: crew.id != kept.booking.crew)
@@ -383,7 +387,8 @@ class Dispatcher:
         floor = self.past.floors.get(coat.id)
         waiting = standing.waiting
         assert waiting is not None
-        skipped = standing.skipped(max(waiting.day, self.first[work.site]), day, self.worktime)
+        off = self._off_days(standing.crews[0])
+        skipped = standing.skipped(max(waiting.day, self.first[work.site]), day, off)
         booking = coat_booking(
             work,
             coat,
@@ -406,12 +411,17 @@ class Dispatcher:
         )
         booking = replace(booking, reason=self._reason(standing, booking, day, skipped))
         if standing.keeps is not None and standing.keeps.day < day:
-            self.draft.broke[coat.id] = standing.skipped(standing.keeps.day, day, self.worktime)
+            self.draft.broke[coat.id] = standing.skipped(standing.keeps.day, day, off)
         self.draft.coats.append(booking)
         self._lay(standing, coat, day, done=False, conditional=conditional)
         self.ahead.promise_next(work, coat, crew.id, day, kept=self._stands(standing))
         self._look(standing)
         self.draft.looks += self.looks.after(board, work, coat, booking)
+
+    def _off_days(self, crew: Crew) -> OffDays:
+        if crew.id not in self._off:
+            self._off[crew.id] = OffDays(crew.id, self.worktime, min(self.today.values()))
+        return self._off[crew.id]
 
     def _reason(self, standing: Standing, booking: Booking, day: date, skipped: tuple[Skipped, ...]) -> Reason:
         """Return why it is this day; a coat that kept its day keeps its reason while the rule is the same."""
@@ -445,9 +455,9 @@ class Dispatcher:
         site = self.tended[work.site]
         for k, one in enumerate(site):
             if one.work.id == work.id:
-                site[k] = replace(one, until=day)
+                site[k] = replace(one, until=min(day, one.until or day))
         if coat.last_day:
-            site.append(Tended(work, coat, day, conditional))
+            site.append(Tended(work, coat, day, conditional, work.face.ended))
             self.room.promise(work, coat, day, since=self.today[work.site])
         standing.laid.append(Laid(coat, day, done, conditional))
         standing.waiting, standing.keeps, standing.causes = None, None, {}
@@ -461,8 +471,8 @@ class Dispatcher:
             coat = standing.next
             if coat is None:
                 continue
-            cause, detail = next(reversed(standing.causes.values()), ("crew", standing.crews[0].name))
-            why = f"{cause} {detail}".strip() if standing.waiting else "what it waits for has no day"
+            last = next(reversed(standing.causes.values()), Skipped("crew", 0, standing.crews[0].name))
+            why = f"{last.cause} {last.detail}".strip() if standing.waiting else "what it waits for has no day"
             rule = standing.waiting.reason.rule if standing.waiting else "job.after"
             problems.append(
                 Problem(

@@ -73,9 +73,7 @@ class Rounds:
                 found += self._walk(site, board, slot, visits, laying)
         return found
 
-    def _even_out(
-        self, site: str, board: DayBoard, due: dict[Slot, list[Tended]], laying: Collection[str]
-    ) -> None:
+    def _even_out(self, site: str, board: DayBoard, due: dict[Slot, list[Tended]], laying: Collection[str]) -> None:
         """Let faces visited once a day join the other walk where theirs has no room left."""
         southern = self.suns[site].sunny_side == 0.0
         for slot, other in ((Slot.EARLY, Slot.LATE), (Slot.LATE, Slot.EARLY)):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
@@ -28,8 +30,10 @@ class Standing:
     keeps: Kept | None = None
     """Place in the parent plan that the next coat is to keep."""
     due: date = date.max
-    causes: dict[date, tuple[str, str]] = field(default_factory=dict)
-    """Day → why the coat could not be laid then, where it was not for want of a crew."""
+    labour: float = 0.0
+    """[person-hours] of the next coat."""
+    causes: dict[str, Skipped] = field(default_factory=dict)
+    """Working days on which the coat could not be laid for another cause than want of a crew."""
 
     @property
     def next(self) -> CoatWork | None:
@@ -37,21 +41,43 @@ class Standing:
         coats = self.work.coats
         return coats[len(self.laid)] if len(self.laid) < len(coats) else None
 
-    def skipped(self, since: date, until: date, worktime: Worktime) -> tuple[Skipped, ...]:
-        """Return the days in [since, until) that were not used, counted by cause; holidays by name."""
-        counts: dict[tuple[str, str], Skipped] = {}
-        day = since
+    def refused(self, cause: str, detail: str) -> None:
+        """Count a working day on which the coat could not be laid."""
+        before = self.causes.get(cause)
+        self.causes[cause] = Skipped(cause, (before.days if before else 0) + 1, detail)
+
+    def skipped(self, since: date, until: date, off: OffDays) -> tuple[Skipped, ...]:
+        """Return the days in [since, until) that were not used, by cause; holidays by name."""
+        found = off.between(since, until)
+        counted = [*found, *self.causes.values()]
+        full = (until - since).days - sum(one.days for one in counted)
+        if full > 0:
+            counted.insert(0, Skipped("crew", full, self.crews[0].name))
+        return tuple(counted)
+
+
+@dataclass(slots=True)
+class OffDays:
+    """Days off of one crew, counted once and looked up often."""
+
+    crew: str
+    worktime: Worktime
+    first: date
+    _days: list[tuple[date, Cause, str]] = field(default_factory=list)
+    _known: date | None = None
+
+    def between(self, since: date, until: date) -> list[Skipped]:
+        """Return the days off in [since, until) by cause; holidays by name."""
+        day = self._known or self.first
         while day < until:
-            off = worktime.off(self.crews[0].id, day)
+            off = self.worktime.off(self.crew, day)
             if off is not None:
-                cause, detail = off.cause.value, off.detail
-            else:
-                cause, detail = self.causes.get(day, ("crew", self.crews[0].name))
-            key = (cause, detail if off is not None and off.cause is Cause.HOLIDAY else "")
-            before = counts.get(key)
-            counts[key] = Skipped(cause, (before.days if before else 0) + 1, detail)
+                self._days.append((day, off.cause, off.detail if off.cause is Cause.HOLIDAY else ""))
             day += DAY
-        return tuple(counts.values())
+        self._known = day
+        low, high = (bisect_left(self._days, edge, key=lambda one: one[0]) for edge in (since, until))
+        counts = Counter((cause.value, detail) for _, cause, detail in self._days[low:high])
+        return [Skipped(cause, days, detail) for (cause, detail), days in counts.items()]
 
 
 @dataclass(slots=True)

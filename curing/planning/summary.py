@@ -17,9 +17,7 @@ from curing.planning.season_gate import SeasonGate
 DAY = timedelta(days=1)
 
 
-def face_plan(
-    job: Job, work: FaceWork, laid: list[Laid], coats: Mapping[str, Booking], gate: SeasonGate
-) -> FacePlan:
+def face_plan(job: Job, work: FaceWork, laid: list[Laid], coats: Mapping[str, Booking], gate: SeasonGate) -> FacePlan:
     """Return one face with the dates of its coats, its season and its panel's estimate."""
     factors = job.file.season.drying if job.file.season else {}
     estimate = dried(work, factors)
@@ -79,9 +77,7 @@ def _season(job: Job, work: FaceWork, laid: list[Laid], gate: SeasonGate) -> Sea
     if base_by is None:
         return None
     thickness = work.wall.panel.thickness if work.wall.panel else 0.0
-    fills = [
-        fill_by(base_by, drying_days(work.book, thickness, late=late), season.drying) for late in (False, True)
-    ]
+    fills = [fill_by(base_by, drying_days(work.book, thickness, late=late), season.drying) for late in (False, True)]
     return Season(line, bound.day, base_by, fills[0], fills[1], (line - bound.day).days, bool(season.drying))
 
 

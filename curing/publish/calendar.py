@@ -36,6 +36,9 @@ DAYS_BACK, DAYS_AHEAD = 7, 60
 MOST_EVENTS, MOST_BYTES = 1_000, 700_000
 """Some calendars refuse feeds of about 1,100 events or 1 MB."""
 
+OCTETS = 75
+"""Longest line of a file, without its end."""
+
 WATCHERS = ("architect", "client")
 """Roles that see the site's coats; nothing of it rings for them."""
 
@@ -160,8 +163,31 @@ def vevent(event: Event, mark: EventMark, words: Words, *, rings: bool) -> bytes
         alarm.add("trigger", icalendar.vText("PT0S"))
         alarm.add("description", event.title)
         component.add_component(alarm)
-    made: bytes = component.to_ical(sorted=False)
-    return made
+    return b"".join(folded(line) for line in component.content_lines(sorted=False) if line)
+
+
+def folded(line: str) -> bytes:
+    r"""Return a content line in parts of at most 75 octets, with CRLF at the end (RFC 5545, section 3.1).
+
+    No sign and no escape (``\,``) is cut in two. The library's own folding goes sign by sign,
+    which took two thirds of the time of a feed.
+
+    Examples
+    --------
+    >>> folded("SUMMARY:" + "x" * 70)[-8:]
+    b'\r\n xxx\r\n'
+    """
+    raw = line.encode()
+    parts, at, room = [], 0, OCTETS
+    while len(raw) - at > room:
+        end = at + room
+        while raw[end] & 0xC0 == 0x80:
+            end -= 1
+        if (end - at - len(raw[at:end].rstrip(b"\\"))) % 2:
+            end -= 1
+        parts.append(raw[at:end])
+        at, room = end, OCTETS - 1
+    return b"\r\n ".join((*parts, raw[at:])) + b"\r\n"
 
 
 def _lines(event: Event, mark: EventMark, body: str) -> Iterator[tuple[str, object]]:

@@ -17,8 +17,9 @@ from zoneinfo import ZoneInfo
 
 from babel.dates import format_date
 
+from curing.model.kinds import KindName
 from curing.model.plan import Notice, Reason
-from curing.model.quantities import KindName, Units, show
+from curing.model.quantities import Units, show
 from curing.publish.calendar_words import CALENDAR
 from curing.publish.reason_words import REASONS
 from curing.publish.terminal_words import TERMINAL

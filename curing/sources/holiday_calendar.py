@@ -38,15 +38,18 @@ def non_working(given: Holidays, years: Iterable[int]) -> Mapping[date, str]:
     "King's Day"
     """
     wanted = set(years)
-    names = {day: OWN_DAY for span in given.days for day in _days(span) if day.year in wanted}
+    names = {day: OWN_DAY for span in given.days for day in _days(span, wanted) if day.year in wanted}
     if given.country:
         names |= _public(given.country, given.region, wanted)
     worked = set(given.worked)
     return {day: names[day] for day in sorted(names) if day not in worked}
 
 
-def _days(span: tuple[date, date]) -> Iterator[date]:
+def _days(span: tuple[date, date], years: set[int]) -> Iterator[date]:
+    """Return the days of a span, from the first of some years to the last of them."""
     first, last = span
+    if years:
+        first, last = max(first, date(min(years), 1, 1)), min(last, date(max(years), 12, 31))
     return (first + timedelta(days=n) for n in range((last - first).days + 1))
 
 

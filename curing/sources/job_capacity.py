@@ -78,10 +78,10 @@ def _fault(draft: Draft, face: FaceEntry, coat: Coat, book: RuleBook, able: list
     most = max(able, key=lambda day: day.people)
     limit = most.people * book.value(edge)
     if book.has(edge) and area > limit:
-        count = "one person" if most.people == 1 else f"{most.people} people"
+        count, keep = ("one person", "keeps") if most.people == 1 else (f"{most.people} people", "keep")
         return (
             f"{face.coat(coat)}: {show(area, 'area_m2', units, limits=[limit])} exceeds "
-            f'{show(limit, "area_m2", units)}, what {count} of crew "{clip(most.crew)}" keep wet-edged in a day '
+            f'{show(limit, "area_m2", units)}, what {count} of crew "{clip(most.crew)}" {keep} wet-edged in a day '
             f"(rule {edge}: {show(book.value(edge), 'output_m2_per_day', units)} each); {SPLIT}"
         )
     most = max(able, key=lambda day: day.hours)

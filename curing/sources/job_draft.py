@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Generic, TypeVar
 from uuid import UUID
 
 from pydantic import BaseModel, ValidationError
 
 from curing.errors import Problem
-from curing.model.job import JOB_FORMAT, Crew, Face, JobFile, Person, Site, Wall
+from curing.model.job import JOB_FORMAT, MOST_WALLS, Crew, Face, JobFile, Person, Site, Wall
 from curing.model.quantities import clip
 from curing.model.system import Coat, System
 from curing.sources.validation import validate
@@ -107,6 +108,17 @@ class Draft:
         entries: Sequence[Entry[Any]] = getattr(self, section)
         return len(entries) == len(set(self.known(section))) == len(list(_items(self.document, (section,))))
 
+    def faces_of(self, wall: Entry[Wall]) -> list[FaceEntry]:
+        """Return the sound faces of a wall."""
+        return self._by_wall.get(wall.steps, [])
+
+    @cached_property
+    def _by_wall(self) -> dict[Steps, list[FaceEntry]]:
+        found: dict[Steps, list[FaceEntry]] = {}
+        for face in self.faces:
+            found.setdefault(face.steps[:2], []).append(face)
+        return found
+
     def system_of(self, entry: FaceEntry) -> System | None:
         """Return the coat system of a face, None where there is none or it could not be read."""
         return self.systems.get(entry.it.system)
@@ -170,11 +182,11 @@ def _entries(document: Document, section: str, model: type[Piece], problems: lis
 
 
 def _items(document: Document, steps: Steps) -> Iterator[tuple[Steps, Any]]:
-    """Yield what stands in a list, with the steps to it; nothing where there is no list."""
+    """Yield what stands in a list, with the steps to it; of an endless list only what may be read at all."""
     value: Any = document.data
     for step in steps:
         value = value.get(step) if isinstance(value, dict) else value[step] if isinstance(step, int) else None
-    for number, item in enumerate(value if isinstance(value, list) else ()):
+    for number, item in enumerate(value[:MOST_WALLS] if isinstance(value, list) else ()):
         yield (*steps, number), item
 
 

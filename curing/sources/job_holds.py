@@ -26,8 +26,7 @@ def check_holds(draft: Draft, today: date) -> Iterator[Problem]:
     """Yield faults of everything under ``holds:``; ``today`` is the last day on which one can be met."""
     yield from _level(draft, Scope.JOB, "", (), draft.head.holds, draft.faces, today)
     for wall in draft.walls:
-        faces = [face for face in draft.faces if face.wall is wall]
-        yield from _level(draft, Scope.WALL, wall.label, wall.steps, wall.it.holds, faces, today)
+        yield from _level(draft, Scope.WALL, wall.label, wall.steps, wall.it.holds, draft.faces_of(wall), today)
     for face in draft.faces:
         yield from _level(draft, Scope.FACE, face.label, face.steps, face.it.holds, [face], today)
 

@@ -25,6 +25,7 @@ def check_references(draft: Draft) -> Iterator[Problem]:
     yield from _holidays(draft)
     yield from _places_of_walls(draft)
     yield from _crews_of_faces(draft)
+    yield from _scaffolds(draft)
 
 
 def _ids_once(draft: Draft, section: str) -> Iterator[Problem]:
@@ -116,3 +117,16 @@ def _crews_of_faces(draft: Draft) -> Iterator[Problem]:
         crew = face.it.crew
         if crew is not None and crew not in known:
             yield draft.problem((*face.steps, "crew"), f"{face.label}: {unknown('crew', crew, known)}")
+
+
+def _scaffolds(draft: Draft) -> Iterator[Problem]:
+    """Yield scaffolds that would have to stand at two sites: when one is needed is told by its name."""
+    stands: dict[str, str] = {}
+    for face in draft.faces:
+        name, site = face.it.scaffold, face.wall.it.site if face.wall else None
+        if name is None or site is None:
+            continue
+        first = stands.setdefault(name, site)
+        if first != site:
+            text = f'scaffold "{clip(name)}" stands at site "{first}" already; give this one a name of its own'
+            yield draft.problem((*face.steps, "scaffold"), f"{face.label}: {text}")

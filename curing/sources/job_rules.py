@@ -61,8 +61,7 @@ def levels(draft: Draft) -> Iterator[Level]:
     """Yield the job, then each wall, then each face."""
     yield Level("", (), draft.head.rules, draft.faces)
     for wall in draft.walls:
-        faces = [face for face in draft.faces if face.wall is wall]
-        yield Level(wall.label, wall.steps, wall.it.rules, faces)
+        yield Level(wall.label, wall.steps, wall.it.rules, draft.faces_of(wall))
     for face in draft.faces:
         yield Level(face.label, face.steps, face.it.rules, [face])
 

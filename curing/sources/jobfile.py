@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 from hashlib import sha256
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +25,7 @@ from curing.sources.job_references import check_references
 from curing.sources.job_rules import OwnValues, read_rules
 from curing.sources.job_systems import check_sides, read_systems
 from curing.sources.panel_pores import check_panels
-from curing.sources.validation import raise_problems
+from curing.sources.validation import MOST_SHOWN, raise_problems
 from curing.sources.yaml_nodes import Document, compose, read_text
 
 _QUANTITY = {"type": "string", "description": "a quantity with its unit", "examples": ["13 mm", "14 d"]}
@@ -51,7 +52,10 @@ def read_job(path: Path, *, years: range, today: date) -> Job:
 
     Examples
     --------
-    ``read_job(Path("examples/alder-court.yaml"), years=range(2027, 2029), today=date(2027, 4, 30))``
+    >>> read_job(Path("alder-cuort.yaml"), years=range(2027, 2029), today=date(2027, 4, 30))
+    Traceback (most recent call last):
+    ...
+    curing.errors.FileError: alder-cuort.yaml: there is no such file; check the name and the folder
     """
     document = compose(read_text(path), str(path))
     _check_form(document)
@@ -117,14 +121,18 @@ def _check_form(document: Document) -> None:
 
 
 def _checks(draft: Draft, own: OwnValues, today: date) -> Iterator[Problem]:
-    yield from check_references(draft)
-    yield from check_people(draft)
-    yield from check_sides(draft)
-    yield from check_order(draft)
-    yield from check_panels(draft)
-    yield from check_holds(draft, today)
-    yield from check_dates(draft, today)
-    yield from check_capacity(draft, own)
+    """Yield what is wrong between the pieces: of each kind as many as are shown, since each may take its time."""
+    for found in (
+        check_references(draft),
+        check_people(draft),
+        check_sides(draft),
+        check_order(draft),
+        check_panels(draft),
+        check_holds(draft, today),
+        check_dates(draft, today),
+        check_capacity(draft, own),
+    ):
+        yield from islice(found, MOST_SHOWN)
 
 
 def _busy(draft: Draft, folder: Path, problems: list[Problem]) -> tuple[tuple[BusySpan, ...], dict[str, str]]:

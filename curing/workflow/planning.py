@@ -12,10 +12,13 @@ from curing import clock
 from curing.errors import UsageError
 from curing.model.job import Job
 from curing.model.plan import Notice, Plan
+from curing.model.quantities import clip
+from curing.model.times import FIRST_YEAR, LAST_YEAR
 from curing.planning.check import check
 from curing.planning.worktime import zone_of
 from curing.publish import plan_json
 from curing.publish.calendar import feeds, large_feeds
+from curing.publish.event_text import cautions
 from curing.publish.revisions import mark
 from curing.publish.words import Words
 from curing.sources.jobfile import read_job
@@ -39,6 +42,10 @@ class Planned:
     state: Path
     notes: tuple[str, ...] = ()
     """What the store has to say (a folder that is copied to other machines)."""
+    news: bool = True
+    """Whether the plan says anything new; a trial has news that is not saved."""
+    parent: Plan | None = None
+    """The plan before, as it was saved."""
 
 
 def plan_job(
@@ -98,7 +105,7 @@ def plan_job(
         made = feeds(plan, words, now)
         plan = replace(plan, warnings=(*plan.warnings, *large_feeds(made)))
         write_out(out, plan_json.text(plan_json.dump(stored(plan, parent, saved=saved), words)), made)
-    return Planned(job, plan, saved, folder, tuple(notes))
+    return Planned(job, plan, saved, folder, tuple(notes), news, parent)
 
 
 def stored(plan: Plan, parent: Plan | None, *, saved: bool) -> Plan:
@@ -108,24 +115,31 @@ def stored(plan: Plan, parent: Plan | None, *, saved: bool) -> Plan:
 
 def read(job_file: Path, as_of: str | None) -> tuple[Job, datetime]:
     """Return the job and the present instant, which is read in the time zone of its first site."""
-    now = clock.now()
-    rough = _rough(as_of) if as_of else now
+    rough = clock.now() if as_of is None else _rough(as_of)
     years = range(rough.year - YEARS_BACK, rough.year + YEARS_AHEAD + 1)
     job = read_job(job_file, years=years, today=rough.date())
+    return job, instant(as_of, job.file.sites[0].time_zone)
+
+
+def instant(as_of: str | None, zone: str) -> datetime:
+    """Return the present instant as a person writes it in a zone, or the clock's; UsageError for another form."""
     if as_of is None:
-        return job, now
-    zone = zone_of(job.file.sites[0].time_zone)
-    return job, (rough if rough.tzinfo is not None else rough.replace(tzinfo=zone)).astimezone(UTC)
+        return clock.now()
+    rough = _rough(as_of)
+    return (rough if rough.tzinfo is not None else rough.replace(tzinfo=zone_of(zone))).astimezone(UTC)
 
 
 def _rough(text: str) -> datetime:
     try:
-        return datetime.fromisoformat(text.strip())
+        rough = datetime.fromisoformat(text.strip())
     except ValueError:
+        rough = datetime.min
+    if not FIRST_YEAR <= rough.year <= LAST_YEAR:
         raise UsageError(
-            f'--as-of: "{text[:40]}" is not a time; write "2027-05-03", "2027-05-03 06:40" or with a zone '
-            '"2027-05-03T06:40+02:00"'
-        ) from None
+            f'--as-of: "{clip(text)}" is not a time of {FIRST_YEAR} to {LAST_YEAR}; '
+            'write "2027-05-03", "2027-05-03 06:40" or with a zone "2027-05-03T06:40+02:00"'
+        )
+    return rough
 
 
 def _open(folder: Path, job: Job, *, trial: bool) -> Store | None:
@@ -157,7 +171,8 @@ def next_plan(
     made = draft(job, seen, now, versions(), today_too=today_too)
     if parent is not None:
         made = replace(made, revision=parent.revision + 1, parent=parent.revision)
-    made = replace(made, warnings=(*_faults(job, made), *made.warnings))
+    keys = dict.fromkeys(key for booking in made.everything() for key in booking.cautions)
+    made = replace(made, warnings=(*_faults(job, made), *made.warnings), cautions=cautions(words, keys))
     if parent is not None and _same(made, parent):
         return replace(parent, warnings=made.warnings, questions=made.questions), False
     return mark(made, parent, words), True
@@ -183,7 +198,6 @@ def _same(new: Plan, old: Plan) -> bool:
             changes=(),
             warnings=(),
             questions=(),
-            cautions={},
             events={},
             gone={},
         )

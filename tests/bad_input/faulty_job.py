@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from small_systems import CLAY_INSIDE, CLAY_LIME
+from small_systems import CLAY_INSIDE, CLAY_LIME, LIME_OUTSIDE
 
 from curing.errors import FileError, Problem
 from curing.model.job import Job
@@ -99,10 +99,10 @@ def spoil(*changes: Change, text: str = SOUND) -> tuple[str, list[tuple[int, int
 
 
 def read(folder: Path, text: str | bytes, *, today: date = TODAY) -> Job:
-    """Read a text as the job file of a folder that has two small coat systems of its own."""
+    """Read a text as the job file of a folder that has small coat systems of its own."""
     (folder / "systems").mkdir(exist_ok=True)
-    (folder / "systems" / "clay-lime.yaml").write_text(CLAY_LIME)
-    (folder / "systems" / "clay-inside.yaml").write_text(CLAY_INSIDE)
+    for name, system in (("lime", CLAY_LIME), ("inside", CLAY_INSIDE), ("outside", LIME_OUTSIDE)):
+        (folder / "systems" / f"{name}.yaml").write_text(system)
     path = folder / "alder-court.yaml"
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
     return read_job(path, years=range(2027, 2029), today=today)

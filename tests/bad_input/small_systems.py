@@ -63,3 +63,5 @@ CLAY_INSIDE = (
     + _rules("panel", _PANEL)
     + _rules("visit", "setup: 5 min, ground_reach: 20 m")
 )
+
+LIME_OUTSIDE = CLAY_LIME.replace("clay-lime", "lime-outside").replace("sides: [out, in]", "sides: [out]")

@@ -67,6 +67,16 @@ def test_a_file_of_100_mb_is_not_read(tmp_path: Path) -> None:
     assert time.perf_counter() - began < 1
 
 
+def test_endless_lists_end_in_time(tmp_path: Path) -> None:
+    people = "".join(f"- {{id: p{n}, name: P, hours: {{mon-fri: 07:00-15:00}}}}\n" for n in range(600))
+    crews = "".join(f"- {{id: c{n}, name: C, people: [x{n}]}}\n" for n in range(600))
+    text = SOUND.replace("crews:\n", f"{people}crews:\n{crews}")
+    began = time.perf_counter()
+    said = "\n".join(map(str, problems(tmp_path, text)))
+    assert time.perf_counter() - began < 10
+    assert "people: a list has 603 items" in said
+
+
 def test_what_is_no_file_is_said_to_be_none(tmp_path: Path) -> None:
     loop = tmp_path / "loop.yaml"
     loop.symlink_to(loop)

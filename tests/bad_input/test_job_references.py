@@ -83,7 +83,7 @@ REFERENCES: dict[str, tuple[list[Change], list[str]]] = {
         ['site "court"', "stands twice, first in line 10"],
     ),
     "person id twice": (
-        [("crews:", "- {id: §noor, name: Noor B}\ncrews:")],
+        [("crews:", "- {id: §noor, name: Noor B}\ncrews:"), ("people: [wil, noor]", "people: [noor]")],
         ['person "noor"', "stands twice", "line 20"],
     ),
     "crew id twice": (
@@ -145,6 +145,23 @@ REFERENCES: dict[str, tuple[list[Change], list[str]]] = {
     "inside system outside": (
         [("system: clay-lime\n    crew", "system: §clay-inside\n    crew")],
         ['"clay-inside" is not for outside faces', '"clay-lime"'],
+    ),
+    "outside system inside": (
+        [("system: clay-inside", "system: §lime-outside")],
+        ['wall "road side", inside', '"lime-outside" is not for inside faces'],
+    ),
+    "scaffold at two sites": (
+        [
+            (
+                "people:\n- id: wil",
+                "- {id: b, name: B, latitude: 1, longitude: 1, time_zone: UTC}\npeople:\n- id: wil",
+            ),
+            ("name: road side", "site: court\n  name: road side"),
+            ("name: north gable", "site: b\n  name: north gable"),
+            ("facing: E", "facing: E\n    scaffold: tower"),
+            ("facing: N", "facing: N\n    scaffold: §tower"),
+        ],
+        ['wall "north gable", outside', 'scaffold "tower" stands at site "court" already'],
     ),
     "wall without a site": (
         [

@@ -32,7 +32,7 @@ import icalendar
 import pytest
 import recurring_ical_events
 from local_feed import Feed, served
-from thunderbird import Stored, instant, rings, thunderbird_events
+from thunderbird import Stored, instant, rings, thunderbird_calendars, thunderbird_events
 
 __all__ = [
     "Feed",
@@ -47,6 +47,7 @@ __all__ = [
     "needs",
     "recurring_events",
     "served",
+    "thunderbird_calendars",
     "thunderbird_events",
     "vdirsyncer_items",
 ]

@@ -10,6 +10,7 @@ import sqlite3
 import subprocess
 import tempfile
 import time
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypedDict
@@ -18,21 +19,19 @@ import icalendar
 
 
 class Stored(TypedDict):
-    """An event as Thunderbird stores it; ``alarms`` are instants."""
+    """An event as Thunderbird stores it; ``alarms`` are instants, ``modified`` is its LAST-MODIFIED."""
 
     uid: str
     title: str
     start_utc: datetime
     end_utc: datetime
     alarms: list[datetime]
+    sequence: int
+    modified: datetime | None
 
 
-_SUBSCRIPTION = "calendar.registry.9d3c6b1e-0000-4000-8000-000000000001"
+_REGISTRY = "calendar.registry"
 _PREFERENCES: dict[str, bool | str] = {
-    f"{_SUBSCRIPTION}.type": "ics",
-    f"{_SUBSCRIPTION}.name": "crew",
-    f"{_SUBSCRIPTION}.cache.enabled": True,
-    f"{_SUBSCRIPTION}.refreshInterval": "1",
     "calendar.timezone.useSystemTimezone": False,
     "calendar.timezone.local": "UTC",
     # Its store can be read while it runs.
@@ -66,11 +65,40 @@ def thunderbird_events(url: str, wait: float, profile: Path | None = None) -> li
         Folder kept by the caller: a second call with it is the same subscriber
         polling again (it polls as it starts), which takes the whole ``wait``.
     """
+    known = profile is not None and (profile / "prefs.js").exists()
+    return thunderbird_calendars({"crew": url}, wait, profile, polled=lambda: not known)["crew"]
+
+
+def thunderbird_calendars(
+    urls: Mapping[str, str],
+    wait: float,
+    profile: Path | None = None,
+    *,
+    polled: Callable[[], bool] = lambda: True,
+) -> dict[str, list[Stored]]:
+    """Subscribe to several feeds with one headless Thunderbird and return the events of each.
+
+    Parameters
+    ----------
+    urls
+        Name of each calendar and the address of its feed; with a profile that is used again, the same
+        names in the same order.
+    wait
+        Longest time given to it [s]; it is cut short as soon as ``polled`` and the stored events,
+        some in each calendar, have stood still for two seconds.
+    profile
+        Folder kept by the caller, as in :func:`thunderbird_events`.
+    polled
+        Tells whether all feeds have been fetched; until then what is stored may be that of the last call.
+    """
+    ids = {name: f"9d3c6b1e-0000-4000-8000-{number:012d}" for number, name in enumerate(urls, start=1)}
     with tempfile.TemporaryDirectory() as name:
         folder = profile or Path(name) / "profile"
-        known = (folder / "prefs.js").exists()
         folder.mkdir(parents=True, exist_ok=True)
-        preferences = {**_PREFERENCES, f"{_SUBSCRIPTION}.uri": url}
+        preferences = dict(_PREFERENCES)
+        for calendar, url in urls.items():
+            registered = {"type": "ics", "name": calendar, "cache.enabled": True, "refreshInterval": "1", "uri": url}
+            preferences |= {f"{_REGISTRY}.{ids[calendar]}.{key}": value for key, value in registered.items()}
         lines = [f"user_pref({json.dumps(key)}, {json.dumps(value)});" for key, value in preferences.items()]
         (folder / "user.js").write_text("\n".join(lines))
         store = folder / "calendar-data" / "cache.sqlite"
@@ -84,13 +112,15 @@ def thunderbird_events(url: str, wait: float, profile: Path | None = None) -> li
             start_new_session=True,
         )
         try:
-            _wait_until_still(store, running, wait, may_stop_early=not known)
+            _wait_until_still(store, running, wait, polled, calendars=len(urls))
         finally:
             _end(running)
-        return _stored_events(store)
+        return {calendar: _stored_events(store, ids[calendar]) for calendar in urls}
 
 
-def _wait_until_still(store: Path, running: subprocess.Popen[bytes], wait: float, may_stop_early: bool) -> None:
+def _wait_until_still(
+    store: Path, running: subprocess.Popen[bytes], wait: float, polled: Callable[[], bool], calendars: int
+) -> None:
     end = time.monotonic() + wait
     seen: list[Any] = []
     since = time.monotonic()
@@ -98,10 +128,10 @@ def _wait_until_still(store: Path, running: subprocess.Popen[bytes], wait: float
         if running.poll() is not None:
             raise RuntimeError(f"Thunderbird ended by itself with {running.returncode}")
         time.sleep(0.25)
-        rows = _rows(store, "SELECT id, event_start FROM cal_events ORDER BY id")
-        if rows != seen:
+        rows = _rows(store, "SELECT cal_id, id, title, event_start, event_end FROM cal_events ORDER BY cal_id, id")
+        if rows != seen or not polled() or len({row[0] for row in rows}) < calendars:
             seen, since = rows, time.monotonic()
-        elif may_stop_early and seen and time.monotonic() - since > 2:
+        elif time.monotonic() - since > 2:
             return
 
 
@@ -114,26 +144,39 @@ def _end(running: subprocess.Popen[bytes]) -> None:
             return
 
 
-def _stored_events(store: Path) -> list[Stored]:
+def _stored_events(store: Path, calendar: str) -> list[Stored]:
     alarms: dict[str, list[icalendar.Alarm]] = {}
-    for uid, text in _rows(store, "SELECT item_id, icalString FROM cal_alarms"):
+    for uid, text in _rows(store, "SELECT item_id, icalString FROM cal_alarms WHERE cal_id = ?", calendar):
         alarms.setdefault(uid, []).extend(icalendar.Alarm.from_ical(text, multiple=True))
+    sequences: dict[str, str] = dict(
+        _rows(store, "SELECT item_id, value FROM cal_properties WHERE key = 'SEQUENCE' AND cal_id = ?", calendar)
+    )
     events: list[Stored] = []
-    for uid, title, start, end in _rows(store, "SELECT id, title, event_start, event_end FROM cal_events"):
+    fields = "id, title, event_start, event_end, last_modified"
+    for uid, title, start, end, modified in _rows(store, f"SELECT {fields} FROM cal_events WHERE cal_id = ?", calendar):
         # Thunderbird counts in microseconds.
         begin, finish = instant(start / 1e6), instant(end / 1e6)
-        rung = [rings(alarm, begin, finish) for alarm in alarms.get(uid, [])]
-        events.append({"uid": uid, "title": title, "start_utc": begin, "end_utc": finish, "alarms": rung})
+        events.append(
+            {
+                "uid": uid,
+                "title": title,
+                "start_utc": begin,
+                "end_utc": finish,
+                "alarms": [rings(alarm, begin, finish) for alarm in alarms.get(uid, [])],
+                "sequence": int(sequences.get(uid, 0)),
+                "modified": instant(modified / 1e6) if modified else None,
+            }
+        )
     return sorted(events, key=lambda event: (event["start_utc"], event["uid"]))
 
 
-def _rows(store: Path, query: str) -> list[Any]:
+def _rows(store: Path, query: str, *values: str) -> list[Any]:
     """Read the store of a Thunderbird that may be starting: no table yet is no rows."""
     if not store.exists():
         return []
     try:
         with contextlib.closing(sqlite3.connect(f"{store.as_uri()}?mode=ro", uri=True)) as database:
-            return database.execute(query).fetchall()
+            return database.execute(query, values).fetchall()
     except sqlite3.OperationalError:
         return []
 

@@ -32,7 +32,7 @@ from sample_plans import (
 
 from curing.errors import PlanError
 from curing.model.plan import Absence, Care, Kind, PersonPlan, Plan, Reason, SitePlan, Slot, State
-from curing.publish.calendar import feeds, large_feeds
+from curing.publish.calendar import feeds, folded, large_feeds
 from curing.publish.calendar_words import CALENDAR, CAUTIONS
 from curing.publish.event_text import EventTexts, caution, cautions
 from curing.publish.event_title import Titles, cut, plain
@@ -266,7 +266,7 @@ def test_description_of_a_coat(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.parametrize("values", [{}, {"thickness": None}, {"thickness": "x", "filled": 1, "day": ""}, {"key": 1}])
 def test_a_sentence_that_lacks_its_values_is_told_by_its_rule(values: dict[str, Any]) -> None:
-    for key in ("panel", "wait", "start"):
+    for key in ("panel", "wait"):
         reason = Reason("own.rule", key, {"number": 3, "days": 1, **values})
         assert "Why this day: rule own.rule" in body(plan([booking("3-out.finish", NOW, reason=reason)]))
 
@@ -331,8 +331,8 @@ def test_an_event_byte_for_byte() -> None:
         "SUMMARY:3 out LOOK · road side bay",
         "STATUS:CONFIRMED",
         "LOCATION:Alder Court",
-        "DESCRIPTION:3 out road side bay\\nWhy this day: rule own.rule\\n\\nChanged Tu",
-        " e 9 June 06:45. The page may be newer.",
+        "DESCRIPTION:3 out road side bay\\nWhy this day: rule own.rule\\n\\nChanged Tue",
+        "  9 June 06:45. The page may be newer.",
         "BEGIN:VALARM",
         "ACTION:DISPLAY",
         "TRIGGER:PT0S",
@@ -497,6 +497,19 @@ ESCAPED = {
 def test_text_is_escaped_as_the_standard_says(name: str) -> None:
     feed = made(plan([booking("3-out.finish", NOW, kind=Kind.LOOK)], faces=[face("3", name=name)]))["site"]
     assert f"SUMMARY:3 out LOOK · {ESCAPED[name]}" in lines(feed)
+
+
+@given(st.text("ab\\,é\N{WOMAN}", max_size=400).filter(lambda line: not line.endswith("\\")))
+def test_lines_are_folded_as_the_standard_says(line: str) -> None:
+    """RFC 5545 section 3.1: at most 75 octets, a space at the start of each further line, removed to read."""
+    parts = folded(line).removesuffix(b"\r\n").split(b"\r\n ")
+    assert b"".join(parts).decode() == line
+    assert all(len(part) + (k > 0) <= 75 for k, part in enumerate(parts))
+    # No more lines than needed: each is full but for a sign of four octets or an escape.
+    assert all(len(part) >= 70 for part in parts[:-1])
+    for part in parts[:-1]:
+        part.decode()
+        assert (len(part) - len(part.rstrip(b"\\"))) % 2 == 0
 
 
 NASTY = [

@@ -14,6 +14,7 @@ from sample_plans import NOW, booking, hold, plan, visit, walk
 
 from curing.model.plan import Booking, EventMark, Gone, Plan, Reason, State
 from curing.publish.calendar import feeds
+from curing.publish.event_text import EventTexts
 from curing.publish.revisions import mark
 from curing.publish.words import Words
 
@@ -80,6 +81,27 @@ def test_a_change_raises_both_stamps(name: str) -> None:
 def test_what_no_phone_shows_changes_nothing(same: Booking) -> None:
     first = after(None, [COAT], NOW)
     assert after(first, [same], NOW + DAY).events == first.events
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"uid": "x"},
+        {"zone": "Etc/UTC"},
+        {"start": NOW},
+        {"end": NOW},
+        {"title": "x"},
+        {"body": "x"},
+        {"place": "x"},
+        {"firm": False},
+        {"rings": False},
+    ],
+    ids=str,
+)
+def test_whatever_a_phone_shows_is_in_the_digest(other: dict[str, Any]) -> None:
+    event = EventTexts(plan([COAT]), METRIC).event(COAT)
+    assert replace(event, **other).digest != event.digest
+    assert replace(event).digest == event.digest
 
 
 def test_a_hold_that_is_met_makes_it_ring() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 import icalendar
 import pytest
@@ -27,7 +28,7 @@ def plan(words: Words = METRIC) -> Plan:
     return mark(seven_walls.plan(), told(words), words)
 
 
-def shown(feed: bytes) -> dict[str, icalendar.Event]:
+def shown(feed: bytes) -> dict[str, Any]:
     """Events by UID, as a program that knows only the file reads them."""
     found = recurring_ical_events.of(icalendar.Calendar.from_ical(feed)).between(date(2026, 6, 1), date(2026, 7, 1))
     return {str(one["UID"]): one for one in found}

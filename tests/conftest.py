@@ -1,0 +1,1 @@
+"""Makes ``jobs``, the maker of invented jobs, importable from every test."""
