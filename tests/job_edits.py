@@ -119,9 +119,7 @@ def renamed(rng: Random, data: dict[str, Any], plan: Plan, today: date) -> None:
     wall["was"], wall["id"] = old, new
     for _, face in _faces(data).values():
         if "after" in face:
-            face["after"] = [
-                new + ref[len(old) :] if ref.startswith(f"{old}-") else ref for ref in face["after"]
-            ]
+            face["after"] = [new + ref[len(old) :] if ref.startswith(f"{old}-") else ref for ref in face["after"]]
 
 
 def ended(rng: Random, data: dict[str, Any], plan: Plan, today: date) -> None:

@@ -241,14 +241,23 @@ def _walls(rng: Random, data: dict[str, Any], faces: int, hands: int, today: dat
         facing = number * 77.0 % 360 if plain else rng.choice([0.0, 90.0, 180.0, 270.0, 22.5, 137.0, 200.0, 315.0])
         wall["faces"] = [_face(rng, data, wall, side, facing, hands, today, plain=plain) for side in sides]
         _panel(rng, data, wall, today, plain=plain)
-        if both and not wall["faces"][1].get("done") and maybe(rng, 0.5):
-            wall["faces"][1]["after"] = [f"{number}-out"]
-        elif not plain and data["walls"] and not wall["faces"][0].get("done") and maybe(rng, 0.15):
-            other = rng.choice(data["walls"])
-            face = other["faces"][0]
-            wall["faces"][0]["after"] = [f"{other['id']}-{face['side']}.{COATS[face['system']][-1][0]}"]
+        if not plain:
+            _after(rng, data, wall)
         data["walls"].append(wall)
         made += len(sides)
+
+
+def _after(rng: Random, data: dict[str, Any], wall: dict[str, Any]) -> None:
+    """Let the last face of a wall, if it is fresh, wait for one that has not ended."""
+    face = wall["faces"][-1]
+    others = [(wall["id"], wall["faces"][0])] if len(wall["faces"]) > 1 else []
+    others += [(other["id"], other["faces"][0]) for other in data["walls"]]
+    others = [(id_, other) for id_, other in others if "ended" not in other]
+    if not others or face.get("done") or not maybe(rng, 0.4):
+        return
+    id_, other = others[0] if maybe(rng, 0.5) else rng.choice(others)
+    coat = rng.choice(["", *(f".{coat}" for coat, _ in COATS[other["system"]])])
+    face["after"] = [f"{id_}-{other['side']}{coat}"]
 
 
 def _face(
@@ -279,7 +288,7 @@ def _face(
         face["crew"] = rng.choice([crew["id"] for crew in data["crews"]])
     if side == "out":
         face |= {"cloth": False} if maybe(rng, 0.2) else {}
-        face |= {"scaffold": f"scaffold {int(facing) // 90}"} if maybe(rng, 0.3) else {}
+        face |= {"scaffold": f"scaffold {wall.get('site', 'a')}{int(facing) // 90}"} if maybe(rng, 0.3) else {}
     if maybe(rng, 0.3):
         _begun(rng, face, today)
     elif maybe(rng, 0.5):

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from curing.model.job import Side
 from curing.model.plan import Booking, Care, CoatDates, State
-from curing.model.system import Coat
+from curing.model.system import Coat, Work
 from curing.planning.check_view import LIVE, Fault, Laying, View, least_wait
 
 Watered = dict[tuple[str, str], list[date]]
@@ -115,13 +115,16 @@ def _laid_by(view: View, face: str, coat: str, begun: Laying) -> bool:
 
 
 def _season(view: View, laying: Laying) -> Iterator[Fault]:
-    """Yield an outside coat between the season line and the day on which work resumes."""
+    """Yield an outside plaster coat between the season line and the day on which work resumes.
+
+    Paint is not bound by the line: it asks for dry, mild days, not for a month without frost.
+    """
     season = view.job.file.season
     outside = view.faces[laying.face][1].side is Side.OUT
-    if not season or not season.resumes or not outside:
+    if not season or not season.resumes or not outside or laying.coat.work is not Work.PLASTER:
         return
     if season.finish_by < laying.day < season.resumes:
-        must = "it must begin by then" if laying.coat.season else "no outside coat after it"
+        must = "it must begin by then" if laying.coat.season else "no outside plaster after it"
         text = f"starts on {laying.day}, after the season line {season.finish_by}; {must}"
         yield Fault("season.finish_by", laying.id, f"{text}, or wait for {season.resumes}")
 

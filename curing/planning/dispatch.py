@@ -22,7 +22,7 @@ from curing.planning.expand import CoatWork, FaceWork, Identity, is_ended
 from curing.planning.least_change import Kept, Past
 from curing.planning.looks import Looks
 from curing.planning.placing import Block, DayBoard
-from curing.planning.readiness import Laid, hold_state, judged_from, ready
+from curing.planning.readiness import Laid, hold_state, ready
 from curing.planning.rounds import Rounds
 from curing.planning.season_gate import SeasonGate
 from curing.planning.standing import Draft, OffDays, Standing
@@ -84,6 +84,8 @@ class Dispatcher:
         self.reserved: set[str] = set()
         self.draft = Draft()
         self._off: dict[str, OffDays] = {}
+        self._edge: dict[str, float] = {}
+        """Crew → people whose wet edge of the day is still free."""
         self._asleep: list[tuple[date, int, str]] = []
         """Faces whose next coat has a day before which it is not looked at: (day, order, face)."""
         self._blocked: list[Standing] = []
@@ -103,7 +105,8 @@ class Dispatcher:
             self._take_done(standing)
         for coat_id, kept in self.past.kept.items():
             self._reserve(coat_id, kept, +1)
-        self._blocked = list(self.faces.values())
+        for standing in self.faces.values():
+            self._look(standing)
         day, idle = min(self.today.values()), 0
         while True:
             busy = self._day(day)
@@ -173,6 +176,10 @@ class Dispatcher:
             self.draft.rounds += self.rounds.of_day(site, board, tended, standing_visits, laying)
             busy = busy or bool(tended)
         free = self._free(board)
+        self._edge = {
+            crew.id: len(self.worktime.present(crew.id, day)) - self._edge_taken(crew.id, day)
+            for crew in self.job.file.crews
+        }
         booked: set[Standing] = set()
         most = max(free.values(), default=0.0)
         for standing in candidates:
@@ -190,6 +197,16 @@ class Dispatcher:
             for crew in self.job.file.crews
             if self.worktime.off(crew.id, board.day) is None
         }
+
+    def _edge_taken(self, crew: str, day: date) -> float:
+        """Return the people whose wet edge is taken by coats that stand on this day already."""
+        return sum(
+            coat.edge
+            for coat_id in self.past.pinned
+            if (kept := self.past.kept[coat_id]).day == day and kept.booking.crew == crew
+            for coat in self.faces[kept.booking.faces[0]].work.coats
+            if coat.id == coat_id
+        )
 
     def _left(self, crew: Crew, board: DayBoard) -> float:
         """Return the most person-hours the crew has left at any one site."""
@@ -269,7 +286,7 @@ class Dispatcher:
                 if (one.face, one.coat, one.day) in due
                 else one
                 for one in booking.visits
-                if (one.face, one.coat, one.day) in due or f"{one.face}.{one.coat}" in self.past.overdue
+                if (one.face, one.coat, one.day) in due or f"{one.face}.{one.coat}" in self.past.unsaid
             )
             if not stay:
                 continue
@@ -349,7 +366,11 @@ class Dispatcher:
         coat, work, day = standing.next, standing.work, board.day
         if coat is None or standing.waiting is None:
             return False
-        crews = [crew for crew in standing.crews if free.get(crew.id, 0.0) >= coat.labour - 1e-6]
+        crews = [
+            crew
+            for crew in standing.crews
+            if free.get(crew.id, 0.0) >= coat.labour - 1e-6 and self._edge[crew.id] >= coat.edge - 1e-6
+        ]
         if not crews:
             return False
         closed = self.gate.closed_until(work, coat, standing.crews[0].id, day)
@@ -373,9 +394,10 @@ class Dispatcher:
             block = board.block(people, work.site, coat.labour, at)
             if block is None and at:
                 block = board.block(people, work.site, coat.labour)
-            if block is not None:
+            if block is not None and coat.edge <= len(block.who) + 1e-6:
                 self._book(standing, coat, crew, block, board)
                 free[crew.id] = self._left(crew, board)
+                self._edge[crew.id] -= coat.edge
                 return True
         return False
 
@@ -443,8 +465,7 @@ class Dispatcher:
         shut = tuple(
             hold.id
             for hold in coat.holds
-            if hold_state(hold, day, today, judged_from(hold, coat, standing.laid))
-            in (HoldState.UNMET, HoldState.REFUSED)
+            if hold_state(hold, coat, day, today, standing.laid) in (HoldState.UNMET, HoldState.REFUSED)
         )
         behind = bool(standing.laid) and standing.laid[-1].conditional
         return bool(shut) or behind, shut
@@ -466,22 +487,31 @@ class Dispatcher:
     # -- the end --------------------------------------------------------------------------
 
     def _stuck(self) -> PlanError:
-        problems = []
-        for standing in [*self._awake, *self._blocked][:10]:
-            coat = standing.next
-            if coat is None:
-                continue
-            last = next(reversed(standing.causes.values()), Skipped("crew", 0, standing.crews[0].name))
-            why = f"{last.cause} {last.detail}".strip() if standing.waiting else "what it waits for has no day"
-            rule = standing.waiting.reason.rule if standing.waiting else "job.after"
-            problems.append(
-                Problem(
-                    None,
-                    f"{coat.id}: {coat.labour:.1f} person-hours fit on no day of {STUCK} "
-                    f"({why}; rule {rule}); give the crew more hours, another crew, or split the face",
-                )
-            )
+        """Return the error that names each coat without a day and what binds it."""
+        problems = [Problem(None, text) for text in map(self._why_stuck, [*self._awake, *self._blocked][:20]) if text]
         return PlanError(problems)
+
+    def _why_stuck(self, standing: Standing) -> str:
+        coat = standing.next
+        if coat is None:
+            return ""
+        if standing.waiting is None:
+            missing = ", ".join(ref for ref in standing.work.face.after if not self._has_day(ref))
+            return (
+                f"{coat.id}: waits for {missing}, which has no day because its face has ended or waits itself "
+                "(rule job.after); take it out of after:, or let that face go on"
+            )
+        last = next(reversed(standing.causes.values()), Skipped("crew", 0, standing.crews[0].name))
+        why = {"walks": "nobody has the minutes for its walks", "season": "the season is over"}.get(
+            last.cause, f"crew {standing.crews[0].name} has no such block"
+        )
+        return (
+            f"{coat.id}: {coat.labour:.1f} person-hours fit on no day of {STUCK}: {why} "
+            f"(rule {coat.coat.id}.labour); give the crew more hours, another crew, or split the face"
+        )
+
+    def _has_day(self, ref: str) -> bool:
+        return ref in self.days if "." in ref else any(coat.rpartition(".")[0] == ref for coat in self.days)
 
 
 def _urgency(standing: Standing) -> tuple[bool, date, int]:

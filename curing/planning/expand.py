@@ -44,6 +44,8 @@ class CoatWork:
     """[mm]"""
     labour: float
     """[person-hours] for the whole face."""
+    edge: float
+    """People whose wet edge of a day the face takes: area ÷ rule ``wet_edge``; 0 where there is none."""
     least_wait: int
     """[d] after laying the coat before."""
     wait_rule: str
@@ -140,18 +142,38 @@ class Identity:
 
 
 def identify(job: Job, parent: Plan | None) -> Identity:
-    """Settle the roots: what the parent plan remembers, else ``was:``, else the id itself."""
-    known_faces = {face.id: face.root for face in parent.faces} if parent else {}
-    known_people = {person.id: person.root for person in parent.people} if parent else {}
-    faces = {}
-    for face_id, wall, face in job.faces():
-        old = f"{wall.was}-{face.side.value}" if wall.was else face_id
-        faces[face_id] = known_faces.get(face_id) or known_faces.get(old) or old
-    people = {}
-    for person in job.file.people:
-        old = person.was or person.id
-        people[person.id] = known_people.get(person.id) or known_people.get(old) or old
+    """Settle the roots: what the parent plan remembers, else ``was:``, else the id itself.
+
+    A new wall or person under the old id of another that goes on gets a root of its own.
+    """
+    walls = _roots(
+        [(wall.id, wall.was) for wall in job.file.walls],
+        {face.wall: face.root.rpartition("-")[0] for face in parent.faces} if parent else {},
+    )
+    people = _roots(
+        [(person.id, person.was) for person in job.file.people],
+        {person.id: person.root for person in parent.people} if parent else {},
+    )
+    faces = {face_id: f"{walls[wall.id]}-{face.side.value}" for face_id, wall, face in job.faces()}
     return Identity(job.file.uid, faces, people)
+
+
+def _roots(ids: list[tuple[str, str | None]], known: Mapping[str, str]) -> dict[str, str]:
+    """Return id → root; ids that were renamed take the root they had, before new ones take theirs."""
+    roots: dict[str, str] = {}
+    for new, was in ids:
+        if was is not None:
+            roots[new] = known.get(new) or known.get(was) or was
+    for new, was in ids:
+        if was is None and new in known and known[new] not in roots.values():
+            roots[new] = known[new]
+    for new, _ in ids:
+        if new not in roots:
+            root = new
+            while root in roots.values():
+                root += "~"
+            roots[new] = root
+    return {new: roots[new] for new, _ in ids}
 
 
 def expand(job: Job, identity: Identity) -> tuple[FaceWork, ...]:
@@ -211,6 +233,7 @@ def _coat(
         index=index,
         thickness=book.value(f"{coat.id}.thickness") if book.has(f"{coat.id}.thickness") else None,
         labour=book.value(f"{coat.id}.labour") * face.area,
+        edge=face.area / edge if (edge := book.value(f"{coat.id}.wet_edge")) else 0.0,
         least_wait=wait,
         wait_rule=rule,
         greatest_wait=days("greatest_wait") if book.has(greatest) else None,

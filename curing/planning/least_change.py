@@ -50,6 +50,11 @@ class Past:
     coats: Mapping[str, Booking]
     """Coats of the parent, done or not, by id."""
 
+    @property
+    def unsaid(self) -> frozenset[str]:
+        """Overdue coats that may well have been laid: no hold kept them; their walks go on until tomorrow."""
+        return frozenset(coat for coat in self.overdue if self.floors[coat].cause == "unconfirmed")
+
 
 EMPTY = Past({}, frozenset(), {}, frozenset(), {}, (), {}, (), {})
 

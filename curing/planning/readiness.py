@@ -57,18 +57,22 @@ def dried(work: FaceWork, factors: Mapping[str, float]) -> tuple[date, date] | N
     return dry_from(panel.filled, likely, factors), dry_from(panel.filled, late, factors)
 
 
-def hold_state(hold: HoldWork, on: date, today: date, opens: date | None) -> HoldState:
-    """Return how a hold stands for a coat booked on a day.
+def hold_state(hold: HoldWork, coat: CoatWork, on: date, today: date, before: Iterable[Laid]) -> HoldState:
+    """Return how a hold before ``coat`` stands if the coat is booked on a day.
 
     A pass that will have lapsed by then counts as unmet. A hold that judges an earlier
-    coat can be judged from ``opens``, when that coat is done and the wait after it over
-    (None: not done): until then it is *later*, which does not make the coat conditional.
+    coat can be judged when that coat is done and the waits after it are over: until then
+    it is *later*, which does not make the coat conditional; what was recorded before the
+    judged coat was laid counts for nothing.
     """
-    entry = hold.entry
+    entry, laid = hold.entry, list(before)
     if entry is not None and entry.refused is not None:
         return HoldState.REFUSED
+    opens = judged_from(hold, coat, laid) if hold.point.judges else None
     if entry is not None and entry.met is not None and not lapsed(hold, on):
-        return HoldState.MET
+        judged = next((one for one in laid if one.coat.coat.id == hold.point.judges), None)
+        if not hold.point.judges or (judged is not None and judged.done and entry.met >= judged.day):
+            return HoldState.MET
     if hold.point.judges and (opens is None or today < opens):
         return HoldState.LATER
     return HoldState.UNMET

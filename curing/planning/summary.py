@@ -111,7 +111,7 @@ def holds(
                     lifts=hold.point.lifts,
                     faces=(work.id,),
                     before=(one.coat.id,),
-                    state=hold_state(hold, one.day, today, opens),
+                    state=hold_state(hold, one.coat, one.day, today, laid[:place]),
                     rule=f"{one.coat.coat.id}.{hold.point.id}",
                     met=met,
                     by=entry.by if entry else "",

@@ -16,7 +16,7 @@ from curing.model.system import Scope
 from curing.planning.expand import FaceWork, HoldWork, Identity
 from curing.planning.least_change import Past
 from curing.planning.placing import GRID, DayBoard
-from curing.planning.readiness import Laid, hold_state, judged_from
+from curing.planning.readiness import Laid, hold_state
 from curing.planning.windows import SiteSun
 from curing.planning.worktime import MIDNIGHT, Worktime, instant, local
 
@@ -67,7 +67,7 @@ class Tasks:
                     task = hold.point.task
                     if task is None or hold.point.scope is Scope.JOB:
                         continue
-                    state = hold_state(hold, one.day, self.today[work.site], judged_from(hold, one.coat, before))
+                    state = hold_state(hold, one.coat, one.day, self.today[work.site], before)
                     if state is HoldState.MET:
                         continue
                     booking = self._reading(work, one, hold, coats[one.coat.id], before)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from curing.model.plan import FacePlan, Plan, State
+from curing.model.plan import FacePlan, Plan, Season, State
 from curing.publish.event_title import plain
 from curing.publish.terminal_faces import Faces, Row, face_table
 from curing.publish.terminal_first import first, needs, pressing
@@ -120,7 +120,13 @@ def _moved(plan: Plan, outcome: Outcome, names: Names, job: str) -> list[str]:
     if not outcome.news or not plan.changes or plan.parent is None:
         return []
     key = "terminal.would_move" if outcome.trial else "terminal.moved"
-    return wrap(names.words.count(key, len(plan.changes), parent=plan.parent, job=job))
+    lines = wrap(names.words.count(key, len(plan.changes), parent=plan.parent))
+    return lines if outcome.trial else [*lines, *answer(names, "changes", job)]
+
+
+def answer(names: Names, command: str, job: str) -> list[str]:
+    """Return the line with the command that answers the line before it."""
+    return wrap(names.words.say(f"terminal.command.{command}", job=job), "  > ", whole=True)
 
 
 def _legend(rows: Sequence[Row], names: Names) -> list[str]:
@@ -139,20 +145,32 @@ def _season(plan: Plan, names: Names) -> list[str]:
     if least < 0:
         lines = wrap(say("terminal.season.over", line=names.long_day(line)))
     close = [(face, season) for face, season in bound if season.spare <= CLOSE or _could_be_late(face)]
-    cells = []
-    for face, season in close:
-        filled = face.panel.filled if face.panel else None
-        laid = any(coat.laid for coat in face.coats)
-        fill = names.day(season.fill_by) if filled is None and not laid else ""
-        base = "" if laid else names.day(season.base_by)
-        cells.append(
-            (names.face(face.id), names.wall(face), fill, base, names.day(season.line), names.day(season.finish))
-        )
-    if cells:
-        head = ("terminal.head.face", "terminal.head.wall_name", "terminal.head.fill_by", "terminal.head.base_by")
-        head += ("terminal.head.finish_by", "terminal.head.planned")
-        lines += table([tuple(say(key) for key in head), *cells], (4, 8, 5, 5, 5, 5), indent=2)
+    columns = ("face", "wall_name", "fill_by", "panel", "base_by", "finish_by", "planned")
+    cells = [tuple(say(f"terminal.head.{name}") for name in columns)]
+    cells += [_season_row(face, season, names) for face, season in close]
+    if close:
+        used = [k for k in range(len(columns)) if k == 1 or any(row[k] for row in cells[1:])]
+        least = (4, 6, 5, 5, 5, 5, 5)
+        lines += table([[row[k] for k in used] for row in cells], [least[k] for k in used], indent=2)
     return lines
+
+
+def _season_row(face: FacePlan, season: Season, names: Names) -> tuple[str, ...]:
+    laid = any(coat.laid for coat in face.coats)
+    dry, fill = "", names.day(season.fill_by)
+    if face.panel is not None:
+        dry = names.words.say(
+            "terminal.panel", ready=names.day(face.panel.ready), late=names.day(face.panel.likely_late)
+        )
+    return (
+        names.face(face.id),
+        names.wall(face),
+        "" if laid or face.panel else fill,
+        "" if laid else dry,
+        "" if laid else names.day(season.base_by),
+        names.day(season.line),
+        names.day(season.finish),
+    )
 
 
 def _could_be_late(face: FacePlan) -> bool:
@@ -205,7 +223,7 @@ def _last(plan: Plan, rows: Sequence[Row], press: int, outcome: Outcome, names: 
     if last is not None:
         parts.append(say("terminal.done_on" if sure else "terminal.done_about", day=names.day(last)))
     faces = count("terminal.faces", len(rows))
-    parts.append(count("terminal.need_you", press, faces=faces))
+    parts.append(count("terminal.need_you", press, faces=faces) if press else say("terminal.need_nobody", faces=faces))
     if outcome.seconds is not None:
         parts.append(say("terminal.seconds", seconds=f"{outcome.seconds:.1f}"))
     return ["   ".join(parts)]

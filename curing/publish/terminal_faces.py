@@ -12,9 +12,10 @@ from curing.publish.terminal_layout import WIDTH, fit, table, width
 from curing.publish.terminal_names import Names, local_day
 from curing.publish.words import CATALOGUE
 
-SHUT = (HoldState.UNMET, HoldState.REFUSED)
+WEAK = ("first", "start", "after")
+"""Reasons that say less than why the days after the earliest could not be used."""
 
-LEAST = (12, 8, 8, 5, 16)
+LEAST = (14, 8, 8, 5, 15)
 """Least cells of the columns wall, now, next, from, held by."""
 
 
@@ -90,11 +91,13 @@ class Faces:
         """Return where a face stands that has no coat yet."""
         if ahead is None:
             return self._say("terminal.now.ended")
-        shut = [hold for hold in self._plan.holds if ahead.id in hold.before and hold.state in SHUT]
+        shut = [hold for name in ahead.holds if (hold := self._holds.get(name))]
         if not shut:
             return self._say("terminal.now.ready")
         if any(hold.state is HoldState.REFUSED for hold in shut):
             return self._say("terminal.now.refused")
+        if all(hold.met for hold in shut):
+            return self._say("terminal.now.again")
         if face.panel is not None and self._names.today(face.site) < face.panel.ready:
             return self._say("terminal.now.drying")
         return self._names.words.count("terminal.now.open", len(shut))
@@ -111,14 +114,15 @@ class Faces:
         points = [hold.point for name in booking.holds if (hold := self._holds.get(name))]
         if points:
             return self._names.words.count("terminal.held.hold", len(points), point=points[0])
-        bound, most = self._bound(booking.reason), self._most(booking.reason)
-        if most and booking.reason.key != "first":
-            return self._say("terminal.held.both", one=bound, other=most)
-        return most or bound
+        if booking.reason.key in WEAK and booking.reason.skipped:
+            return self._most(booking.reason)
+        return self._bound(booking.reason)
 
     def _bound(self, reason: Reason) -> str:
         key = f"terminal.held.{reason.key}"
         values = {name: self._value(value) for name, value in reason.values.items()}
+        if "before" in values and reason.bound in self._names.bookings:
+            values["before"] = self._names.coat_of(reason.bound)
         number = reason.values.get("days")
         if f"{key}.one" in CATALOGUE and isinstance(number, int):
             return self._names.words.count(key, number, **values)
@@ -134,8 +138,6 @@ class Faces:
 
     def _most(self, reason: Reason) -> str:
         """Return why most of the days after the earliest could not be used."""
-        if not reason.skipped:
-            return ""
         most = max(reason.skipped, key=lambda one: one.days)
         key = f"terminal.skipped.{most.cause}"
         return self._say(key) if key in CATALOGUE else most.cause

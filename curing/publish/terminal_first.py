@@ -38,6 +38,8 @@ class Need:
     about: str
     """What it is about in short, for a list of many of one kind."""
     faces: tuple[str, ...]
+    fill: str = ""
+    """What the answer is to be filled in with."""
 
 
 def needs(plan: Plan, names: Names) -> list[Need]:
@@ -56,8 +58,10 @@ def pressing(found: Sequence[Need]) -> int:
     return len({face for need in found if need.mark != "-" for face in need.faces})
 
 
-def first(found: Sequence[Need], names: Names, job: str, *, room: int | None = ROOM) -> list[str]:
-    """Return the block ``FIRST``.
+def first(
+    found: Sequence[Need], names: Names, job: str, *, room: int | None = ROOM, head: str = "terminal.first"
+) -> list[str]:
+    """Return the block ``FIRST``, or one like it under another heading.
 
     Parameters
     ----------
@@ -67,11 +71,13 @@ def first(found: Sequence[Need], names: Names, job: str, *, room: int | None = R
         The job file, as a command names it.
     room
         Lines that it may take; None tells everything.
+    head
+        Key of the heading.
     """
     if not found:
         return []
     say, count = names.words.say, names.words.count
-    lines = [say("terminal.first")]
+    lines = [say(head)]
     told = 0
     for kind in dict.fromkeys((need.mark, need.kind) for need in found):
         group = [need for need in found if (need.mark, need.kind) == kind]
@@ -96,7 +102,7 @@ def _group(group: Sequence[Need], names: Names, most: int | None) -> Iterator[st
         yield from wrap(names.words.count(key, len(rest), about=about), "    ")
     key = f"terminal.answer.{group[0].kind}"
     if key in CATALOGUE:
-        yield from wrap(names.words.say(key, today=names.now.date().isoformat()), "    > ")
+        yield from wrap(names.words.say(key, fill=group[0].fill), "    > ")
 
 
 def _noticed(notice: Notice, names: Names, mark: str) -> Need:
@@ -104,7 +110,10 @@ def _noticed(notice: Notice, names: Names, mark: str) -> Need:
     about = names.faces(notice.faces)
     if isinstance(day, str) and notice.key.startswith("unnamed"):
         about = names.day(date.fromisoformat(day))
-    return Need(notice.key, mark, names.notice(notice), about, notice.faces)
+    coat, fill = notice.values.get("coat"), ""
+    if notice.key == "was_it_laid" and isinstance(coat, str):
+        fill = f"{coat.partition('.')[2]}: {day}"
+    return Need(notice.key, mark, names.notice(notice), about, notice.faces, fill)
 
 
 def _holds(plan: Plan, names: Names) -> Iterator[Need]:
@@ -131,4 +140,4 @@ def _holds(plan: Plan, names: Names) -> Iterator[Need]:
         }
         faces = tuple(dict.fromkeys(face for one in bookings for face in one.faces))
         text = names.words.count(f"terminal.need.{kind}", len(bookings), **values)
-        yield Need(kind, "!", text, plain(point), faces)
+        yield Need(kind, "!", text, plain(point), faces, plain(point))

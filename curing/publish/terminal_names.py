@@ -70,8 +70,12 @@ class Names:
 
     def coat(self, coat: CoatDates) -> str:
         """Return the short name of a coat: ``finish``."""
-        booking = self.bookings.get(coat.booking)
-        return self._small(booking.title if booking and booking.title else coat.coat)
+        return self.coat_of(coat.booking) or coat.coat
+
+    def coat_of(self, id_: str) -> str:
+        """Return the short name of a booked coat, or nothing."""
+        booking = self.bookings.get(id_)
+        return self._small(booking.title) if booking else ""
 
     def thing(self, id_: str) -> str:
         """Return what an id of a booking stands for: ``1-out.finish`` is ``1 out finish``."""
@@ -93,10 +97,17 @@ class Names:
         text = self.words.day(day)
         return text if day.year == self.now.year else f"{text} {day.year}"
 
+    def zone(self, site: str) -> ZoneInfo:
+        """Return the time zone of a site."""
+        return ZoneInfo(self.zones[site])
+
+    def local(self, at: datetime, zone: str) -> datetime:
+        """Return an instant in a zone's local time."""
+        return at.astimezone(ZoneInfo(zone))
+
     def today(self, site: str) -> date:
         """Return the local day at a site."""
-        zone = self.zones.get(site) or next(iter(self.zones.values()), "UTC")
-        return self.now.astimezone(ZoneInfo(zone)).date()
+        return self.now.astimezone(self.zone(site)).date()
 
     def span(self, booking: Booking) -> str:
         """Return ``07:00-10:25``, local."""

@@ -12,7 +12,7 @@ from curing.planning.dispatch import Dispatcher
 from curing.planning.expand import CoatWork, FaceWork, expand, identify
 from curing.planning.least_change import past
 from curing.planning.notices import questions, warnings
-from curing.planning.readiness import hold_state
+from curing.planning.readiness import Laid, hold_state
 from curing.planning.summary import by_start, face_plan, holds, materials, merged, scaffolds
 from curing.planning.tasks import Tasks, present
 from curing.planning.windows import SiteSun
@@ -60,7 +60,8 @@ def draft(
 
     def unmet(work: FaceWork, coat: CoatWork, day: date) -> str:
         shut = (HoldState.UNMET, HoldState.REFUSED)
-        return next((h.id for h in coat.holds if hold_state(h, day, day, date.min) in shut), "")
+        done = [Laid(one, one.done.date(), True, False) for one in work.coats[: coat.index] if one.done]
+        return next((h.id for h in coat.holds if hold_state(h, coat, day, day, done) in shut), "")
 
     before = past(parent, works, identity, worktime, as_of, unmet, today_too=today_too)
     run = Dispatcher(job, works, identity, worktime, suns, before, as_of, has_parent=parent is not None)
@@ -70,7 +71,8 @@ def draft(
 
     tasks = Tasks(job, worktime, identity, before, made.boards, suns, today, now)
     small = [*tasks.readings(laid, works, coats), *tasks.covers(laid, works)]
-    history = [one for one in before.history if _still_true(one, laid)]
+    again = {one.id for one in (*made.looks, *small)}
+    history = [one for one in before.history if one.id not in again and _still_true(one, laid)]
     bookings = by_start([*made.coats, *made.looks, *small, *(b for b in history if not b.visits)])
     rounds = by_start([*made.rounds, *(b for b in history if b.visits)])
     faces = tuple(face_plan(job, work, laid[work.id], coats, run.gate) for work in works)
@@ -98,11 +100,7 @@ def draft(
         faces=faces,
         bookings=bookings,
         rounds=rounds,
-        holds=merged(
-            hold
-            for work in works
-            for hold in holds(work, laid[work.id], coats, today[work.site], identity)
-        ),
+        holds=merged(hold for work in works for hold in holds(work, laid[work.id], coats, today[work.site], identity)),
         scaffolds=scaffolds(works, laid),
         materials=materials(works),
         warnings=warnings(job, works, laid, faces, (*bookings, *rounds), suns, first),
@@ -111,7 +109,7 @@ def draft(
     )
 
 
-def _still_true(booking: Booking, laid: Mapping[str, list]) -> bool:  # type: ignore[type-arg]
+def _still_true(booking: Booking, laid: Mapping[str, list[Laid]]) -> bool:
     """Tell whether something of the past still belongs to coats that were done."""
     done = {one.coat.id for coats in laid.values() for one in coats if one.done}
     if booking.visits:

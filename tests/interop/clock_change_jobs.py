@@ -172,10 +172,10 @@ COURTS = (
         "-06:00",
         "-07:00",
     ),
-    # Half an hour, at Lord Howe; at 24:00 on Saturday, in Chile; a change that follows the moon, in Morocco.
+    # Half an hour, at Lord Howe; at 24:00 on Saturday, in Chile; at midnight, in Cuba, whose VTIMEZONE has no rule.
     Court("AU", (Place("Australia/Lord_Howe", -31.5, 159.1),), date(2027, 4, 4), "+11:00", "+10:30"),
     Court("CL", (Place("America/Santiago", -33.4, -70.6),), date(2027, 4, 4), "-03:00", "-04:00"),
-    Court("MA", (Place("Africa/Casablanca", 33.6, -7.6),), date(2027, 3, 14), "+00:00", "+01:00"),
+    Court("CU", (Place("America/Havana", 23.1, -82.4),), date(2027, 3, 14), "-05:00", "-04:00"),
 )
 
 

@@ -1,0 +1,113 @@
+"""What moved in a revision, in a terminal: from, to, because, and what moved with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from curing.model.plan import Change, Kind, Moment, Plan, State
+from curing.publish.event_title import plain
+from curing.publish.terminal import header, joined
+from curing.publish.terminal_layout import table, wrap
+from curing.publish.terminal_names import Names, local_day
+from curing.publish.words import Words
+
+LABELS = ("was", "now", "because", "drags")
+
+
+def changes_page(plan: Plan, words: Words, revisions: Sequence[tuple[int, datetime, int]] = ()) -> list[str]:
+    """Return the lines of ``curing changes``, none wider than 80 cells.
+
+    Parameters
+    ----------
+    plan
+        The revision.
+    words
+        Language and units of the reader.
+    revisions
+        Number, instant and number of changes of all revisions, where they are asked for.
+    """
+    names = Names(plan, words, plan.as_of)
+    blocks = [[header(names, words.say("terminal.revision", number=plan.revision))]]
+    if revisions:
+        return joined([*blocks, _all(revisions, names)])
+    if plan.parent is None:
+        return joined([*blocks, wrap(words.say("terminal.changes.first"))])
+    if not plan.changes:
+        return joined([*blocks, wrap(words.say("terminal.changes.none", parent=plan.parent))])
+    blocks[0] += wrap(words.count("terminal.moved", len(plan.changes), parent=plan.parent))
+    return joined([*blocks, *(list(_change(one, names)) for one in plan.changes)])
+
+
+def _all(revisions: Sequence[tuple[int, datetime, int]], names: Names) -> list[str]:
+    say, zone = names.words.say, names.zone(names.plan.sites[0].id)
+    cells = [tuple(say(f"terminal.head.{name}") for name in ("revision", "as_of", "moved"))]
+    for number, at, moved in revisions:
+        local = at.astimezone(zone)
+        when = say("terminal.day_time", day=names.long_day(local.date()), clock=f"{local:%H:%M}")
+        cells.append((str(number), when, str(moved) if number > 1 else say("terminal.nothing")))
+    return table(cells, (8, 20, 6))
+
+
+def _change(change: Change, names: Names) -> Iterator[str]:
+    say = names.words.say
+    yield from wrap(_subject(change, names), "", "  ")
+    told = {
+        "was": _moment(change.old, change, names) if change.old else say("terminal.changes.not_there"),
+        "now": _moment(change.new, change, names) if change.new else say("terminal.changes.gone"),
+        "because": names.reason(change.reason),
+        "drags": _drags(change, names),
+    }
+    cells = [(say(f"terminal.changes.{label}"), told[label]) for label in LABELS if told[label]]
+    yield from table(cells, (8, 40), indent=2, last=True)
+
+
+def _subject(change: Change, names: Names) -> str:
+    say = names.words.say
+    if change.kind is Kind.ROUND:
+        slot = change.id.split(".")[1:2]
+        known = slot and slot[0] in ("early", "midday", "late")
+        return say("terminal.thing", subject=say(f"terminal.round.{slot[0]}") if known else plain(change.id),
+                   task=names.faces(change.faces))  # fmt: skip
+    booking = names.bookings.get(change.id)
+    if booking is None:
+        return _gone(change, names)
+    face, wall = names.titles.subject(booking)
+    return say("terminal.changes.what", subject=face, task=names.task(booking), wall=wall)
+
+
+def _gone(change: Change, names: Names) -> str:
+    """Return what a booking was that is no longer in the plan: its face and task, as its id says them."""
+    head, _, task = change.id.partition(".")
+    face = names.titles.faces.get(head)
+    if face is None:
+        return names.words.say("terminal.thing", subject=names.face(head), task=plain(task))
+    coat = next((names.coat(one) for one in face.coats if one.coat == task), plain(task))
+    return names.words.say("terminal.changes.what", subject=names.face(head), task=coat, wall=names.wall(face))
+
+
+def _moment(at: Moment, change: Change, names: Names) -> str:
+    say = names.words.say
+    local = names.local(at.start, change.zone)
+    values = {
+        "day": names.long_day(local.date()),
+        "start": f"{local:%H:%M}",
+        "end": names.clock(at.end, change.zone),
+        "who": names.who(at.who),
+    }
+    key = {State.CONDITIONAL: "if", State.OFF: "off", State.DONE: "done"}.get(at.state, "firm")
+    return say(f"terminal.changes.{key}", **values)
+
+
+def _drags(change: Change, names: Names) -> str:
+    """Return what moved with it, each with its new day."""
+    told = []
+    for id_ in change.drags:
+        booking = names.bookings.get(id_)
+        if booking is None:
+            told.append(names.words.say("terminal.changes.dragged_away", what=names.thing(id_)))
+            continue
+        face = "" if booking.faces == change.faces[:1] else names.titles.subject(booking)[0]
+        what = " ".join(names.words.say("terminal.thing", subject=face, task=names.task(booking)).split())
+        told.append(names.words.say("terminal.changes.dragged", what=what, day=names.day(local_day(booking))))
+    return ", ".join(told)
