@@ -72,6 +72,9 @@ class Invented:
     data: dict[str, Any]
     now: datetime
 
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        printer.text(f"as of {self.now.isoformat()}:\n{self.text}")
+
     @property
     def text(self) -> str:
         return write(self.data)
@@ -212,7 +215,7 @@ def _crew(rng: Random, data: dict[str, Any], number: int, today: date, *, plain:
 
 
 def _others(rng: Random, data: dict[str, Any], today: date, *, plain: bool) -> None:
-    for k in range(1 if plain else rng.randrange(0, 3)):
+    for k in range(len(data["crews"]) if plain else rng.randrange(0, 3)):
         one: dict[str, Any] = {"id": f"near{k}", "name": f"Neighbour {k}", "roles": ["mists"], "reach": "ground"}
         one["hours"] = dict(NEIGHBOURS[0] if plain else rng.choice(NEIGHBOURS))
         if not plain and maybe(rng, 0.5):

@@ -91,10 +91,13 @@ def _ids(view: View) -> Iterator[Fault]:
                     where = next(thing[0] for thing in things if thing[place] == name)
                     text = f'{what} "{name}" stands {count} times; each thing has its own'
                     yield Fault("plan.twice", where, text)
-    coats = Counter((b.faces, b.task) for b in view.plan.bookings if b.kind is Kind.COAT)
-    for (faces, task), count in coats.items():
-        if count > 1 and len({b.id for b in view.plan.bookings if (b.faces, b.task) == (faces, task)}) > 1:
-            yield Fault("plan.twice", ".".join((*faces, task)), f"is booked {count} times; a coat is laid once")
+    coats: dict[tuple[tuple[str, ...], str], set[str]] = {}
+    for booking in view.plan.bookings:
+        if booking.kind is Kind.COAT:
+            coats.setdefault((booking.faces, booking.task), set()).add(booking.id)
+    for (faces, task), ids in coats.items():
+        if len(ids) > 1:
+            yield Fault("plan.twice", ".".join((*faces, task)), f"is booked {len(ids)} times; a coat is laid once")
 
 
 def _order(view: View) -> Iterator[Fault]:

@@ -108,11 +108,12 @@ class Dispatcher:
         for standing in self.faces.values():
             self._look(standing)
         day, idle = min(self.today.values()), 0
+        told = max(self.first.values()) - DAY  # today and tomorrow hold what stands there, though nothing waits
         while True:
             busy = self._day(day)
             self._awake = [s for s in self._awake if not is_ended(s.work, day)]
             left = self._awake or self._asleep or self._blocked
-            if not left and not any(self.tended.values()):
+            if not left and day >= told and not any(self.tended.values()):
                 return self.draft
             idle = 0 if busy or self._asleep else idle + 1
             if idle > STUCK:

@@ -7,16 +7,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from curing.model.plan import FacePlan, Plan, Season, State
+from curing.model.plan import Plan, State
 from curing.publish.event_title import plain
 from curing.publish.terminal_faces import Faces, Row, face_table
 from curing.publish.terminal_first import first, needs, pressing
-from curing.publish.terminal_layout import WIDTH, fit, table, width, wrap
+from curing.publish.terminal_layout import WIDTH, fit, width, wrap
 from curing.publish.terminal_names import Names, local_day
+from curing.publish.terminal_season import scaffold_block, season_block
 from curing.publish.words import Words
-
-CLOSE = 30
-"""[d] A face with fewer days to spare before the season line is told with its last days."""
 
 LONGEST_FILE = 40
 """A job file with a longer name stands as JOB in commands."""
@@ -71,8 +69,8 @@ def plan_page(plan: Plan, outcome: Outcome, words: Words, now: datetime) -> list
         [_header(plan, outcome, names), *_moved(plan, outcome, names, job)],
         first(found, names, job),
         [*face_table(rows, names), *_legend(rows, names)],
-        _season(plan, names),
-        _scaffolds(plan, names),
+        season_block(plan, names),
+        scaffold_block(plan, names),
         [*_written(outcome, names), *_last(plan, rows, pressing(found), outcome, names)],
     ]
     return joined(blocks)
@@ -133,66 +131,11 @@ def _legend(rows: Sequence[Row], names: Names) -> list[str]:
     return wrap(names.words.say("terminal.legend")) if any(row.conditional for row in rows) else []
 
 
-def _season(plan: Plan, names: Names) -> list[str]:
-    """Return the last days of faces that are near the season line, or how far all are from it."""
-    bound = [(face, face.season) for face in sorted(plan.faces, key=lambda one: one.order) if face.season]
-    if not bound:
-        return []
-    say = names.words.say
-    least = min(season.spare for _, season in bound)
-    line = min(season.line for _, season in bound)
-    lines = wrap(names.words.count("terminal.season", least, line=names.long_day(line)))
-    if least < 0:
-        lines = wrap(say("terminal.season.over", line=names.long_day(line)))
-    close = [(face, season) for face, season in bound if season.spare <= CLOSE or _could_be_late(face)]
-    columns = ("face", "wall_name", "fill_by", "panel", "base_by", "finish_by", "planned")
-    cells = [tuple(say(f"terminal.head.{name}") for name in columns)]
-    cells += [_season_row(face, season, names) for face, season in close]
-    if close:
-        used = [k for k in range(len(columns)) if k == 1 or any(row[k] for row in cells[1:])]
-        least = (4, 6, 5, 5, 5, 5, 5)
-        lines += table([[row[k] for k in used] for row in cells], [least[k] for k in used], indent=2)
-    return lines
-
-
-def _season_row(face: FacePlan, season: Season, names: Names) -> tuple[str, ...]:
-    laid = any(coat.laid for coat in face.coats)
-    dry, fill = "", names.day(season.fill_by)
-    if face.panel is not None:
-        dry = names.words.say(
-            "terminal.panel", ready=names.day(face.panel.ready), late=names.day(face.panel.likely_late)
-        )
-    return (
-        names.face(face.id),
-        names.wall(face),
-        "" if laid or face.panel else fill,
-        "" if laid else dry,
-        "" if laid else names.day(season.base_by),
-        names.day(season.line),
-        names.day(season.finish),
-    )
-
-
-def _could_be_late(face: FacePlan) -> bool:
-    laid = any(coat.laid for coat in face.coats)
-    return bool(face.season and face.panel and not laid and face.panel.likely_late > face.season.base_by)
-
-
-def _scaffolds(plan: Plan, names: Names) -> list[str]:
-    cells = [
-        (plain(one.name), names.day(one.first), names.day(one.last), names.faces(one.faces))
-        for one in sorted(plan.scaffolds, key=lambda one: (one.first, one.name))
-    ]
-    if not cells:
-        return []
-    head = tuple(names.words.say(f"terminal.head.{name}") for name in ("scaffold", "from", "to", "faces"))
-    return table([head, *cells], (10, 6, 6, 16))
-
-
 def _written(outcome: Outcome, names: Names) -> Iterator[str]:
-    for key, path in outcome.written:
+    for key, what in outcome.written:
         line = names.words.say(f"terminal.written.{key}", path="")
-        yield line + tail_of(plain(path), WIDTH - width(line))
+        path, colon, files = what.partition(": ") if key == "calendars" else (what, "", "")
+        yield from wrap(tail_of(plain(path), WIDTH - width(line) - 1) + colon + plain(files), line, "  ")
     for note in outcome.notes:
         yield from wrap(plain(note), "", "  ", whole=True)
 

@@ -36,7 +36,9 @@ def changes_page(plan: Plan, words: Words, revisions: Sequence[tuple[int, dateti
     if not plan.changes:
         return joined([*blocks, wrap(words.say("terminal.changes.none", parent=plan.parent))])
     blocks[0] += wrap(words.count("terminal.moved", len(plan.changes), parent=plan.parent))
-    return joined([*blocks, *(list(_change(one, names)) for one in plan.changes)])
+    unsure = any(at and at.state is State.CONDITIONAL for one in plan.changes for at in (one.old, one.new))
+    legend = [words.say("terminal.legend")] if unsure else []
+    return joined([*blocks, *(list(_change(one, names)) for one in plan.changes), legend])
 
 
 def _all(revisions: Sequence[tuple[int, datetime, int]], names: Names) -> list[str]:
@@ -67,23 +69,11 @@ def _subject(change: Change, names: Names) -> str:
     if change.kind is Kind.ROUND:
         slot = change.id.split(".")[1:2]
         known = slot and slot[0] in ("early", "midday", "late")
-        return say("terminal.thing", subject=say(f"terminal.round.{slot[0]}") if known else plain(change.id),
-                   task=names.faces(change.faces))  # fmt: skip
-    booking = names.bookings.get(change.id)
-    if booking is None:
-        return _gone(change, names)
-    face, wall = names.titles.subject(booking)
-    return say("terminal.changes.what", subject=face, task=names.task(booking), wall=wall)
-
-
-def _gone(change: Change, names: Names) -> str:
-    """Return what a booking was that is no longer in the plan: its face and task, as its id says them."""
-    head, _, task = change.id.partition(".")
-    face = names.titles.faces.get(head)
-    if face is None:
-        return names.words.say("terminal.thing", subject=names.face(head), task=plain(task))
-    coat = next((names.coat(one) for one in face.coats if one.coat == task), plain(task))
-    return names.words.say("terminal.changes.what", subject=names.face(head), task=coat, wall=names.wall(face))
+        walk = say(f"terminal.round.{slot[0]}") if known else plain(change.id)
+        return say("terminal.changes.what", what=walk, wall=names.faces(change.faces))
+    booking, face = names.bookings.get(change.id), names.titles.faces.get(change.id.partition(".")[0])
+    wall = names.titles.subject(booking)[1] if booking else names.wall(face) if face else plain(names.plan.name)
+    return say("terminal.changes.what", what=names.thing(change.id), wall=wall)
 
 
 def _moment(at: Moment, change: Change, names: Names) -> str:

@@ -15,8 +15,8 @@ from curing.publish.words import CATALOGUE
 WEAK = ("first", "start", "after")
 """Reasons that say less than why the days after the earliest could not be used."""
 
-LEAST = (14, 8, 8, 5, 15)
-"""Least cells of the columns wall, now, next, from, held by."""
+LEAST = (14, 10, 11, 15, 15)
+"""Least cells of the columns wall, now, next, from, held by; a date is never cut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ class Faces:
         """Return in a few words what holds a coat: the hold point, else what bound its day."""
         points = [hold.point for name in booking.holds if (hold := self._holds.get(name))]
         if points:
-            return self._names.words.count("terminal.held.hold", len(points), point=points[0])
+            return self._names.words.count("terminal.held.point", len(points), point=points[0])
         if booking.reason.key in WEAK and booking.reason.skipped:
             return self._most(booking.reason)
         return self._bound(booking.reason)
@@ -124,9 +124,12 @@ class Faces:
         if "before" in values and reason.bound in self._names.bookings:
             values["before"] = self._names.coat_of(reason.bound)
         number = reason.values.get("days")
-        if f"{key}.one" in CATALOGUE and isinstance(number, int):
-            return self._names.words.count(key, number, **values)
-        return self._say(key, **values) if key in CATALOGUE else plain(reason.rule)
+        try:
+            if f"{key}.one" in CATALOGUE and isinstance(number, int):
+                return self._names.words.count(key, number, **values)
+            return self._say(key, **values)
+        except KeyError:  # a plan of a version with other reasons
+            return plain(reason.rule)
 
     def _value(self, value: object) -> object:
         if not isinstance(value, str):
@@ -134,7 +137,7 @@ class Faces:
         try:
             return self._names.day(date.fromisoformat(value))
         except ValueError:
-            return self._names.thing(value)
+            return self._names.named(value)
 
     def _most(self, reason: Reason) -> str:
         """Return why most of the days after the earliest could not be used."""

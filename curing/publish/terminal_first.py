@@ -18,7 +18,7 @@ from curing.publish.words import CATALOGUE
 NEAR = 14
 """[d] A hold that keeps a coat within so many days is asked for."""
 
-ROOM = 12
+ROOM = 14
 """Lines that what needs a person may take at the top of a plan."""
 
 KINDS = (
@@ -81,7 +81,8 @@ def first(
     told = 0
     for kind in dict.fromkeys((need.mark, need.kind) for need in found):
         group = [need for need in found if (need.mark, need.kind) == kind]
-        block = list(_group(group, names, None if room is None else 3 if kind[0] == "!" else 1))
+        most = 3 if kind[0] == "!" and kind[1] != "check" else 1
+        block = list(_group(group, names, None if room is None else most))
         if room is not None and told and len(lines) + len(block) > room:
             break
         lines += block

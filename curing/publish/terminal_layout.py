@@ -12,6 +12,9 @@ from collections.abc import Iterable, Sequence
 WIDTH = 80
 """Cells of a line; nothing that is printed is wider."""
 
+JOINERS = "\u200b\u200c\u200d\u2060"
+"""Signs that are never seen."""
+
 GAP = 2
 """Cells between two columns."""
 
@@ -28,7 +31,7 @@ def width(text: str) -> int:
 
 
 def _cells(sign: str) -> int:
-    if unicodedata.category(sign) in ("Mn", "Me", "Cf"):
+    if unicodedata.category(sign) in ("Mn", "Me") or sign in JOINERS:
         return 0
     return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
 

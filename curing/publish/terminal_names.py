@@ -15,7 +15,12 @@ from curing.publish.event_text import why
 from curing.publish.event_title import Titles, plain
 from curing.publish.words import Words
 
+LONG_PAST, FAR_AHEAD = -150, 330
+"""[d] Days before and after are written with their year."""
+
 _THING = re.compile(r"[A-Za-z0-9-]+(?:\.[A-Za-z0-9.-]+)?")
+
+_DAY = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])")
 
 
 class Names:
@@ -28,7 +33,7 @@ class Names:
     words
         Language and units of the reader.
     now
-        The present instant; days of another year are written with it.
+        The present instant.
     """
 
     def __init__(self, plan: Plan, words: Words, now: datetime) -> None:
@@ -85,17 +90,23 @@ class Names:
         booking = self.bookings.get(id_)
         if booking is not None:
             return self.words.say("terminal.thing", subject=self.titles.subject(booking)[0], task=self.task(booking))
-        return self.face(id_) if id_ in self.titles.faces else plain(id_)
+        head, _, task = plain(id_).partition(".")
+        subject = self.face(head) if head in self.titles.faces else head
+        return self.words.say("terminal.thing", subject=subject, task=task.replace(".", " ")).rstrip()
 
     def day(self, day: date) -> str:
-        """Return ``12 Jun``, with its year where that is another one."""
-        form = "d MMM" if day.year == self.now.year else "d MMM y"
+        """Return ``12 Jun``, with its year where that is not plain."""
+        form = "d MMM" if self._near(day) else "d MMM y"
         return format_date(day, form, locale=self.words.language)
 
     def long_day(self, day: date) -> str:
-        """Return ``Sat 12 June``, with its year where that is another one."""
+        """Return ``Sat 12 June``, with its year where that is not plain."""
         text = self.words.day(day)
-        return text if day.year == self.now.year else f"{text} {day.year}"
+        return text if self._near(day) else f"{text} {day.year}"
+
+    def _near(self, day: date) -> bool:
+        """Tell whether a day without its year can only be one day: not long past, not a year ahead."""
+        return LONG_PAST <= (day - self.now.date()).days <= FAR_AHEAD
 
     def zone(self, site: str) -> ZoneInfo:
         """Return the time zone of a site."""
@@ -129,10 +140,12 @@ class Names:
             return self.words.say("event.unknown_why", rule=notice.rule)
 
     def _said(self, values: Mapping[str, Value]) -> dict[str, Value]:
-        return {key: self._named(value) if isinstance(value, str) else value for key, value in values.items()}
+        return {key: self.named(value) if isinstance(value, str) else value for key, value in values.items()}
 
-    def _named(self, text: str) -> str:
-        """Turn a value that is made of ids alone into names, ``1-out 5-in`` into ``1 out, 5 in``."""
+    def named(self, text: str) -> str:
+        """Turn a value that is a day or made of ids alone into names, ``1-out 5-in`` into ``1 out, 5 in``."""
+        if _DAY.fullmatch(text):
+            return self.long_day(date.fromisoformat(text))
         parts = text.split(" ")
         if all(_THING.fullmatch(part) and self._known(part) for part in parts):
             return ", ".join(self.thing(part) for part in parts)

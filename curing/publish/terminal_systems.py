@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from curing.model.system import RULES, Rule, System
 from curing.publish.event_title import plain
 from curing.publish.terminal import joined, tail_of
-from curing.publish.terminal_layout import WIDTH, table, wrap
+from curing.publish.terminal_layout import table, width, wrap
 from curing.publish.words import Words
 
 
@@ -26,9 +26,8 @@ def systems_page(systems: Mapping[str, System], own: Mapping[str, str], words: W
     say = words.say
     cells = [tuple(say(f"terminal.head.{name}") for name in ("id", "sides", "coats", "system"))]
     for name, one in sorted(systems.items()):
-        coats = ", ".join(plain(coat.id) for coat in one.coats)
-        cells.append((name, ", ".join(one.sides), coats, plain(one.name)))
-    lines = table(cells, (8, 5, 12, 20), last=True)
+        cells.append((name, ", ".join(one.sides), str(len(one.coats)), plain(one.name)))
+    lines = table(cells, (8, 5, 5, 20), last=True)
     files = [say("terminal.systems.own", id=name, file=tail_of(plain(file), 50)) for name, file in sorted(own.items())]
     return joined([lines, files, [say("terminal.systems.one")]])
 
@@ -58,7 +57,8 @@ def system_page(system: System, words: Words) -> list[str]:
 def _rules(rules: Sequence[Rule], words: Words) -> list[str]:
     cells = [tuple(words.say(f"terminal.head.{name}") for name in ("rule", "value", "range", "source"))]
     cells += [(rule.id, plain(rule.written), _range(rule, words), plain(rule.source)) for rule in rules]
-    return table(cells, (10, 6, 6, 10), most=WIDTH)
+    least = [max(width(row[k]) for row in cells) for k in range(3)]
+    return table(cells, (*least, 10))
 
 
 def _range(rule: Rule, words: Words) -> str:

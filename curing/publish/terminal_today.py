@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from curing.model.plan import Booking, Kind, Plan, State, Visit
-from curing.model.system import RULES
+from curing.model.plan import Booking, Kind, Plan, State
 from curing.publish.event_text import caution
 from curing.publish.event_title import LIVE, plain
 from curing.publish.terminal import answer, header, job_name, joined
@@ -15,13 +14,8 @@ from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_first import first, needs
 from curing.publish.terminal_layout import table, wrap
 from curing.publish.terminal_names import Names, local_day
+from curing.publish.terminal_work import work_blocks
 from curing.publish.words import Words
-
-UNDER = " " * 15
-"""Under what stands after a time: ``  07:00-10:25  ``."""
-
-DOT = f"{UNDER}· "
-"""Begins a line on how something is done."""
 
 
 @dataclass(frozen=True)
@@ -71,9 +65,12 @@ def today_page(plan: Plan, present: Plan, standing: Standing, words: Words, now:
     key = "of" if standing.saved else "unsaved"
     made = names.long_day(plan.as_of.astimezone(names.zone(plan.sites[0].id)).date())
     blocks = [
-        [header(names, words.say(f"terminal.revision.{key}", number=plan.revision, day=made)), *_news(standing, names, job)],
+        [
+            header(names, words.say(f"terminal.revision.{key}", number=plan.revision, day=made)),
+            *_news(standing, names, job),
+        ],
         first([need for need in found if need.mark != "-"], names, job, room=None),
-        *_work(day, names),
+        *work_blocks(day, names),
         _waits(plan, day, names),
         _people(day, names),
         _tomorrow(plan, today, names, empty=not day),
@@ -97,106 +94,6 @@ def _news(standing: Standing, names: Names, job: str) -> list[str]:
     return [*told, *answer(names, "plan", job)] if told else []
 
 
-def _work(day: Sequence[Booking], names: Names) -> Iterator[list[str]]:
-    """Yield the blocks of rounds, coats, and what is short."""
-    say = names.words.say
-    rounds = [one for one in day if one.kind is Kind.ROUND]
-    coats = [one for one in day if one.kind is Kind.COAT]
-    small = [one for one in day if one.kind not in (Kind.ROUND, Kind.COAT)]
-    if rounds:
-        yield [say("terminal.rounds"), *(line for one in rounds for line in _round(one, names))]
-    for key, listed in (("terminal.coats", coats), ("terminal.looks", small)):
-        if listed:
-            yield [say(key), *_jobs(listed, names)]
-
-
-def _jobs(listed: Sequence[Booking], names: Names) -> Iterator[str]:
-    """Yield what is done, and under all that is done in one way how it is done."""
-    ways: dict[tuple[str, ...], list[Booking]] = {}
-    for one in listed:
-        how = tuple(plain(note) for note in one.notes) or (names.reason(one.reason),)
-        air = _air(one, names)
-        ways.setdefault((air, *how) if air else how, []).append(one)
-    lines = iter(table([_job(one, names) for same in ways.values() for one in same], (11, 12, 6, 10), indent=2))
-    for how, same in ways.items():
-        for one in same:
-            yield next(lines)
-            for text in _own(one, names):
-                yield from wrap(text, DOT)
-        for text in how:
-            yield from wrap(text, DOT)
-
-
-def _job(one: Booking, names: Names) -> tuple[str, str, str, str]:
-    face, wall = names.titles.subject(one)
-    key = "terminal.if" if one.state is State.CONDITIONAL else "terminal.thing"
-    return names.span(one), names.words.say(key, subject=face, task=names.task(one)), wall, names.who(one.who)
-
-
-def _own(one: Booking, names: Names) -> Iterator[str]:
-    """Yield what is so of one booking only: what it waits for, who is missing, until when it is of use."""
-    say = names.words.say
-    for hold in names.plan.holds:
-        if hold.id in one.holds:
-            yield say("terminal.only_if", text=plain(hold.text))
-    for out in one.absent:
-        values = {"start": names.clock(out.start, one.zone), "end": names.clock(out.end, one.zone)}
-        yield say("terminal.out", who=names.who([out.person]), **values)
-    if one.until is not None:
-        day = names.long_day(local_day(one, one.until))
-        yield say("terminal.until", day=day, clock=names.clock(one.until, one.zone))
-
-
-def _air(booking: Booking, names: Names) -> str:
-    found = {}
-    for rule, value in booking.limits.items():
-        name = rule.partition(".")[2]
-        if name in ("air_least", "air_most"):
-            found[name] = names.words.figure(value, RULES[name].kind)
-    if len(found) == 2:
-        return names.words.say("terminal.air.between", **found)
-    return next((names.words.say(f"terminal.air.{name}", value=value) for name, value in found.items()), "")
-
-
-def _round(booking: Booking, names: Names) -> Iterator[str]:
-    say, figure = names.words.say, names.words.figure
-    minutes = figure(sum(one.minutes for one in booking.visits), "duration_min")
-    water = sum(one.water for one in booking.visits)
-    amount = say("terminal.water", minutes=minutes, water=_litres(water, names)) if water else minutes
-    yield from table([(names.span(booking), names.task(booking), amount, names.who(booking.who))], (11, 8, 8, 12), indent=2)
-    yield from table([_visit(one, names) for one in booking.visits], (4, 8, 4, 10), indent=len(UNDER))
-    for note in booking.notes:
-        yield from wrap(plain(note), DOT)
-    for text in _own(booking, names):
-        yield from wrap(text, DOT)
-
-
-def _visit(one: Visit, names: Names) -> tuple[str, str, str, str]:
-    say = names.words.say
-    face = names.titles.faces.get(one.face)
-    coat = next((names.coat(c) for c in face.coats if c.coat == one.coat), plain(one.coat)) if face else plain(one.coat)
-    extra = []
-    if one.cloth:
-        extra.append(say("terminal.visit.cloth"))
-    if one.sun_from and one.sun_to:
-        extra.append(say("terminal.visit.sun", start=one.sun_from, end=one.sun_to))
-    if one.conditional:
-        extra.append(say("terminal.visit.if"))
-    return (
-        names.face(one.face),
-        say("terminal.now.day_of", coat=coat, day=one.day, last=one.last_day),
-        say(f"terminal.care.{one.care}", minutes=names.words.figure(one.minutes, "duration_min")),
-        ", ".join(extra),
-    )
-
-
-def _litres(water: float, names: Names) -> str:
-    """Return an amount of water in the reader's units: litres, or US gallons of 3.785411784 L (NIST SP 811)."""
-    if names.words.units == "us":
-        return names.words.say("terminal.gallons", amount=f"{water / 3.785411784:.1f}")
-    return names.words.say("terminal.litres", amount=f"{water:.0f}")
-
-
 def _waits(plan: Plan, day: Sequence[Booking], names: Names) -> list[str]:
     """Return what comes next at each face that has no coat today, and the whole reason of its day."""
     busy = {one.faces[0] for one in day if one.kind is Kind.COAT and one.faces}
@@ -211,7 +108,8 @@ def _waits(plan: Plan, day: Sequence[Booking], names: Names) -> list[str]:
         cells.append((names.face(row.face.id), row.next, row.when, why))
     if not cells:
         return []
-    return [names.words.say("terminal.waits"), *table(cells, (4, 8, 5, 30), indent=2, last=True)]
+    legend = [names.words.say("terminal.legend")] if any(row[2].endswith("~") for row in cells) else []
+    return [names.words.say("terminal.waits"), *table(cells, (4, 8, 5, 30), indent=2, last=True), *legend]
 
 
 def _people(day: Sequence[Booking], names: Names) -> list[str]:
@@ -219,16 +117,17 @@ def _people(day: Sequence[Booking], names: Names) -> list[str]:
     duties: dict[str, list[str]] = {}
     for booking in day:
         subject = "" if booking.kind is Kind.ROUND else names.titles.subject(booking)[0]
-        what = say("terminal.duty", clock=names.clock(booking.start, booking.zone), subject=subject, task=names.task(booking))
+        what = say(
+            "terminal.duty", clock=names.clock(booking.start, booking.zone), subject=subject, task=names.task(booking)
+        )
         for person in booking.who:
             duties.setdefault(person, []).append(" ".join(what.split()))
-    if not day:
+    if not duties:
         return []
     cells = [(names.who([one.id]), ", ".join(duties[one.id])) for one in names.plan.people if one.id in duties]
+    lines = [say("terminal.who"), *table(cells, (8, 30), indent=2, last=True)]
     free = [one.id for one in names.plan.people if one.id not in duties and {"lead", "mists"} & {*one.roles}]
-    if free:
-        cells.append((names.who(free), say("terminal.free")))
-    return [say("terminal.who"), *table(cells, (8, 30), indent=2, last=True)]
+    return [*lines, *wrap(say("terminal.free", who=names.who(free)), "  ", "    ")] if free else lines
 
 
 def _tomorrow(plan: Plan, today: date, names: Names, *, empty: bool) -> list[str]:

@@ -133,8 +133,8 @@ def _rough(text: str) -> datetime:
     try:
         rough = datetime.fromisoformat(text.strip())
     except ValueError:
-        rough = datetime.min
-    if not FIRST_YEAR <= rough.year <= LAST_YEAR:
+        rough = None
+    if rough is None or not FIRST_YEAR <= rough.year <= LAST_YEAR:
         raise UsageError(
             f'--as-of: "{clip(text)}" is not a time of {FIRST_YEAR} to {LAST_YEAR}; '
             'write "2027-05-03", "2027-05-03 06:40" or with a zone "2027-05-03T06:40+02:00"'

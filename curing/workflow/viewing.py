@@ -51,6 +51,7 @@ def view_job(job_file: Path, *, state: Path | None = None, as_of: str | None = N
     FileError, PlanError, StateError, UsageError
         Nothing is saved and the job can't be planned, or the state can't be read.
     """
+    instant(as_of, "UTC")  # a wrong time is told before anything is read
     told = _saved(job_file, state)
     try:
         job, now = read(job_file, as_of)
@@ -188,6 +189,11 @@ def view_systems(folder: Path, system: str | None = None) -> Systems:
     return Systems(systems, own, tuple(problems))
 
 
+def words_of(plan: Plan) -> Words:
+    """Return the catalogue in the units of a plan's readers."""
+    return Words("us" if plan.units == "us" else "metric")
+
+
 def schema(of: Literal["job", "system", "plan"]) -> dict[str, Any]:
     """Return the JSON Schema of a job file, a coat system, or a written plan."""
     return {"job": job_schema, "system": system_schema, "plan": plan_json.plan_schema}[of]()
@@ -195,7 +201,5 @@ def schema(of: Literal["job", "system", "plan"]) -> dict[str, Any]:
 
 def written_plan(planned: Planned) -> str:
     """Return ``plan.json`` of what was planned, as ``--out`` writes it."""
-    plan = planned.plan
-    if not planned.news:
-        plan = stored(plan, planned.parent, saved=planned.saved)
+    plan = stored(planned.plan, planned.parent, saved=planned.saved)
     return plan_json.text(plan_json.dump(plan, Words(planned.job.file.units)))

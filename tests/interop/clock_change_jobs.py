@@ -53,8 +53,8 @@ class Court:
     def day(self, offset: int) -> str:
         return str(self.today + offset * DAY)
 
-    def text(self) -> str:
-        """Return the job file."""
+    def text(self, walls: str = "1234") -> str:
+        """Return the job file, with all walls or some."""
         us = self.units == "us"
         area = "91 ft2" if us else "8.4 m2"
         height = "8 ft 6 in" if us else "2.6 m"
@@ -66,7 +66,9 @@ class Court:
         here, there = ("a", "b" if len(sites) == 2 else "a")
         listed = "\n".join(f"  - {site}" for site in sites)
         openings = ("roof-gutter", "sills-flashings", "boxes-pipes", "gaps-packed", "mesh-beads", "sockets")
-        met = "\n".join(f"  {point}: {self.day(-60)}" for point in (*openings, "sample-panel", "sample-clay"))
+        samples = ("sample-panel", "sample-clay") if "2" in walls else ("sample-panel",)
+        met = "\n".join(f"  {point}: {self.day(-60)}" for point in (*openings, *samples))
+        saturday = self.today + (5 - self.today.weekday()) % 7 * DAY + 7 * DAY  # on which nobody else is there
         head = f"""\
 curing: 1
 uid: 3f6b0a52-8c1d-4e97-a4f0-6d2c9b7e1a35
@@ -90,7 +92,7 @@ people:
     name: "Ana, next door"
     roles: [mists]
     hours: {{ mon-sun: 06:00-20:30, holiday: 06:00-20:30 }}
-    away: [{self.day(10)}, {self.day(17)}..{self.day(18)}]
+    away: [{saturday}, {saturday + 7 * DAY}..{saturday + 8 * DAY}]
   - {{ id: ida, name: Ida, roles: [architect] }}
   - {{ id: cas, name: Cas, roles: [client] }}
 crews:
@@ -99,7 +101,8 @@ holds:
 {met}
 walls:
 """
-        walls = f"""\
+        found = {
+            "1": f"""\
   - id: "1"
     name: "yard; bay 1, süd"
     site: {here}
@@ -111,6 +114,8 @@ walls:
         system: clay-lime
         done: {{ base: {self.day(-30)} 14:00, finish: {self.day(-1)} 14:30 }}
         holds: {{ base-dry: {self.day(-2)} }}
+""",
+            "2": f"""\
   - id: "2"
     name: yard bay 2
     site: {here}
@@ -127,6 +132,8 @@ walls:
         height: {height}
         system: clay-inside
         done: {{ base: {self.day(-2)} 14:00 }}
+""",
+            "3": f"""\
   - id: "3"
     name: north gable
     site: {there}
@@ -138,6 +145,8 @@ walls:
         height: {height}
         system: clay-lime
         start: {self.day(5)}
+""",
+            "4": f"""\
   - id: "4"
     name: road side
     site: {there}
@@ -148,8 +157,9 @@ walls:
         area: {area}
         height: {height}
         system: clay-lime
-"""
-        return head + walls
+""",
+        }
+        return head + "".join(found[wall] for wall in walls)
 
 
 AMSTERDAM = Place("Europe/Amsterdam", 52.1, 5.2)
@@ -172,10 +182,10 @@ COURTS = (
         "-06:00",
         "-07:00",
     ),
-    # Half an hour, at Lord Howe; at 24:00 on Saturday, in Chile; at midnight, in Cuba, whose VTIMEZONE has no rule.
+    # Half an hour, at Lord Howe; at 24:00 on a Saturday, in Chile; on the last Friday of April at midnight, in Egypt.
     Court("AU", (Place("Australia/Lord_Howe", -31.5, 159.1),), date(2027, 4, 4), "+11:00", "+10:30"),
     Court("CL", (Place("America/Santiago", -33.4, -70.6),), date(2027, 4, 4), "-03:00", "-04:00"),
-    Court("CU", (Place("America/Havana", 23.1, -82.4),), date(2027, 3, 14), "-05:00", "-04:00"),
+    Court("EG", (Place("Africa/Cairo", 30.0, 31.2),), date(2027, 4, 30), "+02:00", "+03:00"),
 )
 
 

@@ -91,6 +91,16 @@ def test_plan_json_has_the_hours_of_the_law(court: Court) -> None:
     } == {time(6)}, "the same hour by the clock on the wall, before the change and after it"
 
 
+@pytest.mark.xfail(strict=True, reason="what is after today is judged by the date at Greenwich")
+def test_a_morning_in_new_zealand_is_today_there(tmp_path: Path) -> None:
+    """06:30 on Wednesday in Auckland, Tuesday evening at Greenwich: what was met on that Wednesday is met."""
+    court = next(court for court in COURTS if court.country == "NZ")
+    text = court.text("3").replace("north gable\n", f"north gable\n    holds: {{ panel-dry: {court.day(0)} }}\n")
+    morning = datetime.fromisoformat(f"{court.at(clock='06:30')}{court.before}").astimezone(UTC)
+    plan = planned(tmp_path, text, morning.isoformat()).plan
+    assert [hold.met for hold in plan.holds if hold.point == "panel-dry"] == [court.today]
+
+
 # --- programs --------------------------------------------------------------------
 
 

@@ -30,6 +30,9 @@ class Stored(TypedDict):
     modified: datetime | None
 
 
+STILL = 3
+"""What has not changed for so long is all that came [s]; longer than a busy machine needs to store a feed."""
+
 _REGISTRY = "calendar.registry"
 _PREFERENCES: dict[str, bool | str] = {
     "calendar.timezone.useSystemTimezone": False,
@@ -60,7 +63,7 @@ def thunderbird_events(url: str, wait: float, profile: Path | None = None) -> li
         Address of the feed.
     wait
         Longest time given to it [s]; with a new profile the call returns as
-        soon as the stored events have stood still for two seconds.
+        soon as the stored events have stood still for a while.
     profile
         Folder kept by the caller: a second call with it is the same subscriber
         polling again (it polls as it starts), which takes the whole ``wait``.
@@ -85,7 +88,7 @@ def thunderbird_calendars(
         names in the same order.
     wait
         Longest time given to it [s]; it is cut short as soon as ``polled`` and the stored events,
-        some in each calendar, have stood still for two seconds.
+        some in each calendar, have stood still for a while.
     profile
         Folder kept by the caller, as in :func:`thunderbird_events`.
     polled
@@ -131,7 +134,7 @@ def _wait_until_still(
         rows = _rows(store, "SELECT cal_id, id, title, event_start, event_end FROM cal_events ORDER BY cal_id, id")
         if rows != seen or not polled() or len({row[0] for row in rows}) < calendars:
             seen, since = rows, time.monotonic()
-        elif time.monotonic() - since > 2:
+        elif time.monotonic() - since > STILL:
             return
 
 

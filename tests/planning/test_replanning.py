@@ -206,6 +206,30 @@ def test_a_test_recorded_before_its_coat_is_laid_opens_nothing():
     assert check(job, plan) == []
 
 
+def test_a_finish_of_clay_waits_for_the_end_of_airing_and_its_test_may_come_until_then():
+    # Clay inside: 12 mm at a day each millimetre are over on 1 May, the airing of 14 days on 4 May.
+    inside = {"side": "in", "area": "6 m2", "height": "2.5 m", "system": "clay-inside"}
+    data = job_file(wall("1", {**inside, "done": {"base": "2027-04-19 15:00"}}), holds={"sample-clay": "2027-02-01"})
+    for now in (at(4, 20), at(4, 30), at(5, 1), at(5, 2), at(5, 3), at(5, 4)):
+        job = read(data, now)
+        plan, _ = next_plan(job, None, now, WORDS)
+        assert check(job, plan) == [], now
+
+
+@pytest.mark.parametrize("clock", ["06:00", "12:00", "16:00", "21:30"])
+def test_nothing_but_rounds_is_put_into_the_past(clock: str):
+    # Monday: an unread panel, a base to lay, a base to test, all of them now.
+    data = edit(
+        lambda d: d["walls"].append(wall("4", face(done={"base": "2027-04-12 15:00"}))),
+        lambda d: d["walls"][0].pop("holds"),
+        lambda d: d["walls"][0]["faces"][0].pop("start"),
+    )
+    now = at(5, 3, clock)
+    plan, _ = next_plan(read(data, now), None, now, WORDS)
+    past = [one.id for one in plan.bookings if one.state is not State.DONE and one.start < now]
+    assert past == []
+
+
 # ------------------------------------------------------------------- today and tomorrow
 
 TODAY_OR_TOMORROW = [
@@ -290,6 +314,31 @@ def test_rounds_of_today_and_tomorrow_stay_with_whoever_was_told():
     assert {now[d][1] for d in now if d > date(2027, 5, 21)} == {()}
 
 
+def test_the_last_coat_of_a_job_stays_though_nothing_else_is_left():
+    # Finish on 28 April, last mist on 26 May, seven dry days: paint on Thu 3 and Fri 4 June.
+    done = {"base": "2027-04-12 15:00", "finish": "2027-04-28 15:00"}
+    data = job_file(wall("1", face(done=done, holds={"base-dry": "2027-04-27"})))
+    first = planned(data, at(5, 29))
+    assert [day(coat(first, f"1-out.paint-{k}")) for k in (1, 2)] == [date(2027, 6, 3), date(2027, 6, 4)]
+    tomorrow = planned(data, at(6, 2), first)
+    assert moved(first, tomorrow) == set()
+    done |= {"paint-1": "2027-06-03 09:00"}
+    last = planned(data, at(6, 3, "12:00"), tomorrow)
+    assert day(coat(last, "1-out.paint-2")) == date(2027, 6, 4)
+
+
+def test_a_coat_that_was_laid_later_than_planned_moves_the_next_one_even_tomorrow():
+    # What is recorded moves today and tomorrow too: base on Thu 6 May makes the finish Wed 19 May at the
+    # earliest (13 days), though people were told Tue 18 May.
+    data = job_file(wall("1", face(done={"base": "2027-05-05 15:00"})))
+    first = planned(data, at(5, 14))
+    assert day(coat(first, "1-out.finish")) == date(2027, 5, 18)
+    data = edit(of_face(1, done={"base": "2027-05-06 15:00"}), data=data)
+    plan, _ = next_plan(read(data, at(5, 17)), first, at(5, 17), WORDS)
+    assert day(coat(plan, "1-out.finish")) >= date(2027, 5, 19)
+    assert check(read(data, at(5, 17)), plan) == []
+
+
 def near_only(data: dict[str, Any]) -> None:
     """Let nobody but the one near by mist."""
     for person in data["people"]:
@@ -329,6 +378,12 @@ def test_a_coat_that_nobody_confirmed_is_asked_about_and_dated_from_now(told: Pl
     assert [one.values["coat"] for one in plan.questions] == ["1-out.base"]
     (change,) = [one for one in changes_of_work(plan) if one.id == "1-out.base"]
     assert change.reason.rule == "plan.unconfirmed"
+
+
+def test_a_plan_with_a_coat_that_nobody_confirmed_is_sound(told: Plan):
+    tuesday = at(5, 4)
+    job = read(three_walls(), tuesday)
+    assert check(job, next_plan(job, told, tuesday, WORDS)[0]) == []
 
 
 def test_an_unconfirmed_coat_that_is_written_down_late_gets_its_own_day_back(told: Plan):
@@ -418,6 +473,40 @@ def test_a_face_that_ends_is_not_misted_from_that_day_on():
     plan, _ = next_plan(job, None, now, WORDS)
     assert sorted(visits(plan, "1-out", "finish")) == [date(2027, 5, 20) + k * DAY for k in range(4)]
     assert check(job, plan) == []
+
+
+def test_a_face_is_not_laid_on_the_day_on_which_it_ends():
+    # Both may begin on Mon 3 May, one fits (10 + 10 > 16 m2); the other ends on Tue 4 May.
+    walls = [wall("1", face(start="2027-05-03")), wall("2", face(start="2027-05-03", ended="2027-05-04"))]
+    data = job_file(*walls)
+    job = read(data, FRIDAY)
+    plan, _ = next_plan(job, None, FRIDAY, WORDS)
+    assert {one for one in days_of_coats(plan) if one.startswith("2-out")} == set()
+    assert check(job, plan) == []
+
+
+def test_a_face_that_ends_unconfirmed_is_misted_no_more(told: Plan):
+    # Monday's base of face 1 was never written down; on Tuesday the face ends.
+    data = edit(of_face(1, ended="2027-05-04"))
+    del data["walls"][0]["faces"][0]["start"]
+    tuesday = at(5, 4)
+    job = read(data, tuesday)
+    plan, _ = next_plan(job, told, tuesday, WORDS)
+    assert [one for one in plan.everything() if "1-out" in one.faces and one.end > tuesday] == []
+    assert check(job, plan) == []
+
+
+def test_who_left_the_job_is_still_named_in_the_past():
+    done = {"base": "2027-05-03 15:00", "finish": "2027-05-18 15:00"}
+    data = job_file(wall("1", face(done=done, holds={"base-dry": "2027-05-17"})))
+    first = planned(data, at(5, 19))
+    left = edit(lambda d: d["people"].pop(0), data=data)
+    now = at(5, 24)
+    job = read(left, now)
+    plan, _ = next_plan(job, first, now, WORDS)
+    assert {one.who for one in plan.rounds if one.start >= now} <= {("ida",), ("bo",), ()}
+    assert check(job, plan) == []
+    assert plan_json.load(json.loads(plan_json.text(plan_json.dump(plan, WORDS)))) == plan
 
 
 def test_a_face_taken_out_of_the_file_leaves_tombstones(told: Plan):

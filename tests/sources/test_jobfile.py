@@ -17,7 +17,7 @@ from curing.model.job import Job
 from curing.sources.jobfile import job_schema, read_job, system_schema
 from curing.sources.systemfile import built_in_folder
 
-ALDER_COURT = Path(__file__).parents[2] / "examples" / "alder-court.yaml"
+ALDER_COURT = Path(__file__).parents[2] / "examples" / "alder-court-april.yaml"
 READ_ON = date(2027, 4, 30)
 YEARS = range(2027, 2029)
 
@@ -45,13 +45,13 @@ def test_the_example_has_seven_walls_on_four_sides(alder_court: Job) -> None:
 
 
 def test_the_example_is_as_far_as_a_plan_needs_it(alder_court: Job) -> None:
-    """Whoever mists at weekends reaches every outside face, and six panels are read within their week."""
+    """Whoever mists at weekends reaches every outside face, and five panels are read within their week."""
     saar = next(person for person in alder_court.file.people if person.id == "saar")
     assert alder_court.crew_of("saar") is None
     assert saar.hours_on("holiday") == saar.hours_on("sun") == (8 * 60, 20 * 60)
     assert all(face.height <= 3 for _, _, face in alder_court.faces())
     read_days = {wall.id: wall.holds["panel-dry"].met for wall in alder_court.file.walls if "panel-dry" in wall.holds}
-    assert sorted(read_days) == ["1", "2", "3", "4", "5", "6"]
+    assert sorted(read_days) == ["1", "2", "4", "5", "6"]
     assert all(day is not None and (date(2027, 5, 3) - day).days <= 7 for day in read_days.values())
 
 
