@@ -10,8 +10,11 @@ from __future__ import annotations
 
 import io
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -21,6 +24,7 @@ from zoneinfo import ZoneInfo
 from ruamel.yaml import YAML
 
 from curing.model.job import Job
+from curing.sources import systemfile
 from curing.sources.jobfile import read_job
 
 DAY = timedelta(days=1)
@@ -105,12 +109,38 @@ def write(data: dict[str, Any]) -> str:
 
 
 def read(data: dict[str, Any] | str, now: datetime, beside: Path | None = None) -> Job:
-    """Return the job of a file's data or text, read as any file is, on the day of ``now`` at its first site."""
+    """Return the job of a file's data or text, read as any file is, on the day of ``now`` at its first site.
+
+    Parameters
+    ----------
+    beside
+        Folder in which the file is to stand, with what it names; None: one of its own, and the
+        built-in coat systems are read once only, since that takes longer than planning a small job.
+    """
     text = data if isinstance(data, str) else write(data)
-    with tempfile.TemporaryDirectory(dir=beside) as folder:
-        path = (beside or Path(folder)) / "job.yaml"
-        path.write_text(text, encoding="utf-8")
-        return read_job(path, years=YEARS, today=now.date() + DAY if isinstance(data, str) else today_of(data, now))
+    today = now.date() + DAY if isinstance(data, str) else today_of(data, now)
+    if beside is not None:
+        return _read(beside / "job.yaml", text, today)
+    with tempfile.TemporaryDirectory() as folder, _systems_read_once():
+        return _read(Path(folder) / "job.yaml", text, today)
+
+
+def _read(path: Path, text: str, today: date) -> Job:
+    path.write_text(text, encoding="utf-8")
+    return read_job(path, years=YEARS, today=today)
+
+
+_read_system = systemfile.read_system
+_remembered = lru_cache(_read_system)
+
+
+@contextmanager
+def _systems_read_once() -> Iterator[None]:
+    systemfile.read_system = _remembered
+    try:
+        yield
+    finally:
+        systemfile.read_system = _read_system
 
 
 def today_of(data: dict[str, Any], now: datetime) -> date:

@@ -192,9 +192,7 @@ DateRange = Annotated[
     tuple[date, date],
     Written(parse_date_range, "first and last day", rf"{_DATE}(\.\.{_DATE})?", "2027-07-01..2027-07-14"),
 ]
-Moment = Annotated[
-    datetime, Written(parse_date_time, "local date and time", f"{_DATE}( {_TIME})?", "2027-04-28 15:00")
-]
+Moment = Annotated[datetime, Written(parse_date_time, "local date and time", f"{_DATE}( {_TIME})?", "2027-04-28 15:00")]
 TimeOfDay = Annotated[int, Written(parse_time, "local time, 04:00 or later", _TIME, "07:30")]
 Hours = Annotated[
     tuple[int, int], Written(parse_span, "start and end within one day", f"{_TIME}-{_TIME}", "07:00-15:30")

@@ -64,11 +64,7 @@ def declination_and_equation_of_time(unix_seconds: npt.ArrayLike) -> tuple[Array
     sin_m = np.sin(anomaly)
     sin_2m = 2.0 * sin_m * np.cos(anomaly)
     sin_3m = sin_m * (3.0 - 4.0 * sin_m * sin_m)
-    centre = (
-        sin_m * (1.914602 - t * (0.004817 + 0.000014 * t))
-        + sin_2m * (0.019993 - 0.000101 * t)
-        + sin_3m * 0.000289
-    )
+    centre = sin_m * (1.914602 - t * (0.004817 + 0.000014 * t)) + sin_2m * (0.019993 - 0.000101 * t) + sin_3m * 0.000289
     apparent = longitude + np.radians(centre - 0.00569 - 0.00478 * np.sin(node))
     arcseconds = 21.448 - t * (46.8150 + t * (0.00059 - t * 0.001813))
     obliquity = np.radians(23.0 + (26.0 + arcseconds / 60.0) / 60.0 + 0.00256 * np.cos(node))
@@ -205,6 +201,4 @@ def cos_incidence(
     """
     zenith_rad, tilt_rad = np.radians(zenith), np.radians(tilt)
     turned = np.radians(np.subtract(azimuth, face_azimuth))
-    return np.asarray(
-        np.cos(tilt_rad) * np.cos(zenith_rad) + np.sin(tilt_rad) * np.sin(zenith_rad) * np.cos(turned)
-    )
+    return np.asarray(np.cos(tilt_rad) * np.cos(zenith_rad) + np.sin(tilt_rad) * np.sin(zenith_rad) * np.cos(turned))

@@ -103,8 +103,9 @@ class _Causes:
             return Reason("change.hold_shut", "hold_shut", {"hold": self._text(shut[0])}, shut[0])
         if new.id in self._broke:
             return Reason("change.no_room", "no_room", {}, new.id, self._broke[new.id][:3])
-        if old.start == new.start and old.who != new.who:
-            return Reason("change.people", "people", {}, one.id)
+        if _day(old) == _day(new) and old.state == new.state:
+            key = "hours" if old.who == new.who else "people"
+            return Reason(f"change.{key}", key, {}, one.id)
         return new.reason
 
     def _text(self, hold: str) -> str:

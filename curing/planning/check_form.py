@@ -47,11 +47,12 @@ def _names(view: View, booking: Booking) -> Iterator[Fault]:
     """Yield what the job does not know, or knows to be elsewhere."""
     zones = {site.id: site.time_zone for site in view.job.file.sites}
     crews = {crew.id for crew in view.job.file.crews}
+    over = _utc(booking.end) and booking.end <= view.plan.as_of  # who left the job may stand in its past
     named = [
         *(("site", booking.site) for _ in range(booking.site not in zones)),
         *(("face", face) for face in booking.faces if face not in view.faces),
         *(("face", visit.face) for visit in booking.visits if visit.face not in view.faces),
-        *(("person", who) for who in booking.who if who not in view.people),
+        *(("person", who) for who in booking.who if who not in view.people and not over),
         *(("person", absence.person) for absence in booking.absent if absence.person not in booking.who),
         *(("crew", booking.crew) for _ in range(bool(booking.crew) and booking.crew not in crews)),
     ]

@@ -136,9 +136,9 @@ def _wait_behind(view: View, laying: Laying, judged: Laying) -> int:
     """Return the days after a judged coat before which the coat behind its hold can't come."""
     book = view.book(laying.face)
     wait = least_wait(book, laying.coat, judged.coat)[0]
-    dry = f"{laying.coat.id}.dry_days"
-    if book.has(dry):
-        wait = max(wait, view.tending(laying.face, judged.coat)[1] + int(book.value(dry)) + 1)
+    tended = view.tending(laying.face, judged.coat)[1]
+    if tended:
+        wait = max(wait, tended + int(book.value(f"{laying.coat.id}.dry_days")) + 1)
     return wait
 
 

@@ -65,7 +65,10 @@ def _twice(walked: list[Walked]) -> Iterator[Fault]:
 def _coat(view: View, laying: Laying, after: Laying | None, walked: list[Walked]) -> Iterator[Fault]:
     """Yield what is wrong with the visits of one coat, from the day on which the plan is made."""
     today, last = view.today(laying.face), view.tending(laying.face, laying.coat)[1]
-    walked = [one for one in walked if one.day >= today]
+    # Nobody said whether it was laid: it is dated anew, but today and tomorrow it may be misted as told.
+    unsaid = laying.booking is not None and laying.booking.floor_cause == "unconfirmed"
+    told = today + timedelta(1) if unsaid else date.min
+    walked = [one for one in walked if one.day >= today and not (one.day <= told and one.day < laying.day)]
     late = bool(last and after and any(one.day >= after.day for one in walked))
     over = laying.day + timedelta(last)
     # Airing ends when the coat is dry, which the hold before the next coat says; water is not cut short.

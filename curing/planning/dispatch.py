@@ -15,7 +15,7 @@ from datetime import date, datetime, timedelta
 
 from curing.errors import PlanError, Problem
 from curing.model.job import Crew, Job
-from curing.model.plan import Absence, Booking, HoldState, Reason, Skipped, State
+from curing.model.plan import Absence, Booking, HoldState, Reason, Skipped, State, Visit
 from curing.planning.ahead import Ahead
 from curing.planning.coat_booking import coat_booking, done_booking
 from curing.planning.expand import CoatWork, FaceWork, Identity, is_ended
@@ -111,7 +111,6 @@ class Dispatcher:
         told = max(self.first.values()) - DAY  # today and tomorrow hold what stands there, though nothing waits
         while True:
             busy = self._day(day)
-            self._awake = [s for s in self._awake if not is_ended(s.work, day)]
             left = self._awake or self._asleep or self._blocked
             if not left and day >= told and not any(self.tended.values()):
                 return self.draft
@@ -174,8 +173,9 @@ class Dispatcher:
             if day < self.today[site]:
                 continue
             self.tended[site] = tended = [t for t in tended if t.day(day) <= t.coat.last_day]
-            self.draft.rounds += self.rounds.of_day(site, board, tended, standing_visits, laying)
+            self.rounds.of_day(site, board, tended, standing_visits, laying)
             busy = busy or bool(tended)
+        self.draft.rounds += [*board.rounds.values(), *board.unnamed]
         free = self._free(board)
         self._edge = {
             crew.id: len(self.worktime.present(crew.id, day)) - self._edge_taken(crew.id, day)
@@ -287,7 +287,7 @@ class Dispatcher:
                 if (one.face, one.coat, one.day) in due
                 else one
                 for one in booking.visits
-                if (one.face, one.coat, one.day) in due or f"{one.face}.{one.coat}" in self.past.unsaid
+                if (one.face, one.coat, one.day) in due or self._may_be_laid(one, day)
             )
             if not stay:
                 continue
@@ -296,18 +296,26 @@ class Dispatcher:
                 visits=stay,
                 faces=tuple(one.face for one in stay),
                 state=State.CONDITIONAL if all(one.conditional for one in stay) else State.FIRM,
-                pinned=self.worktime.hours(booking.who[0], day) is None,
+                pinned=self._outside_hours(booking.who[0], day, start, local(zone, booking.end)[1]),
             )
-            self.draft.rounds.append(kept)
-            self.rounds.note(kept, day)
-            board.take(booking.who[0], (start, local(zone, booking.end)[1]), booking.site)
+            self.rounds.stand(kept, board)
             visits |= {one.id for one in stay}
         return visits
+
+    def _may_be_laid(self, one: Visit, day: date) -> bool:
+        """Tell whether a visit goes on to a coat of which nobody said that it was laid."""
+        return f"{one.face}.{one.coat}" in self.past.unsaid and not is_ended(self.faces[one.face].work, day)
+
+    def _outside_hours(self, person: str, day: date, start: int, end: int) -> bool:
+        """Tell whether a walk that stays no longer fits its person's hours."""
+        hours, limit = self.worktime.hours(person, day), self.worktime.longest_round(person, day)
+        return hours is None or start < hours[0] or end > hours[1] or (limit is not None and end - start > limit)
 
     # -- whose turn -----------------------------------------------------------------------
 
     def _candidates(self, day: date) -> list[Standing]:
         """Return the faces whose next coat may be laid today: those told for today first, then by urgency."""
+        self._awake = [s for s in self._awake if not is_ended(s.work, day)]
         blocked, self._blocked = self._blocked, []
         for standing in blocked:
             self._look(standing)

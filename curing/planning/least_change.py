@@ -13,7 +13,7 @@ from datetime import date, datetime, timedelta
 
 from curing.model.plan import Booking, Kind, Plan, Slot, State
 from curing.planning.expand import CoatWork, FaceWork, Identity
-from curing.planning.readiness import SLIDE, Floor
+from curing.planning.readiness import SLIDE, Floor, Laid, ready
 from curing.planning.worktime import Worktime, local, zone_of
 
 DAY = timedelta(days=1)
@@ -106,7 +106,7 @@ def past(
                 rounds.append(booking)
         elif known or not booking.faces:
             tasks[booking.id] = booking
-    floors, overdue, pinned = _settle(kept, faces, worktime, as_of, unmet, today_too=today_too)
+    floors, overdue, pinned = _settle(kept, coats, faces, worktime, as_of, unmet, today_too=today_too)
     return Past(
         kept,
         frozenset(pinned),
@@ -126,6 +126,7 @@ def _open(work: FaceWork, booking: Booking) -> bool:
 
 def _settle(
     kept: Mapping[str, Kept],
+    coats: Mapping[str, Booking],
     faces: Mapping[str, FaceWork],
     worktime: Worktime,
     as_of: datetime,
@@ -160,10 +161,39 @@ def _settle(
                 was = str(place.booking.reason.values.get("was", place.day.isoformat()))
                 floors[coat.id] = Floor(held, place.booking.floor_cause, date.fromisoformat(was), hold)
             near = place.day <= today + DAY and not today_too and (ended is None or ended > place.day)
-            if near and chain_fixed:
+            chain_fixed = chain_fixed and not (coat.index == 0 and _waits_on_silence(work, kept, worktime, as_of))
+            if near and chain_fixed and not _recorded_too_late(work, coat, place, coats, worktime):
                 pinned.add(coat.id)
             chain_fixed = chain_fixed and near
     return floors, overdue, pinned
+
+
+def _recorded_too_late(
+    work: FaceWork, coat: CoatWork, place: Kept, coats: Mapping[str, Booking], worktime: Worktime
+) -> bool:
+    """Tell whether the coat before was recorded on a later day than people were told, so that waits are broken.
+
+    What is recorded moves even today's work; an edited rule does not.
+    """
+    below = work.coats[coat.index - 1] if coat.index else None
+    if below is None or below.done is None:
+        return False
+    told = coats.get(below.id)
+    if told is not None and local(worktime.zone(work.site), told.start)[0] == below.done.date():
+        return False
+    waiting = ready(work, coat, [Laid(below, below.done.date(), True, False)], {}, {}, None)
+    return waiting is not None and waiting.day > place.day
+
+
+def _waits_on_silence(work: FaceWork, kept: Mapping[str, Kept], worktime: Worktime, as_of: datetime) -> bool:
+    """Tell whether a face it waits for has a coat whose day is over without a word."""
+    today, _ = local(worktime.zone(work.site), as_of)
+    return any(
+        place.day < today
+        for ref in work.face.after
+        for coat, place in kept.items()
+        if coat == ref or ("." not in ref and coat.rpartition(".")[0] == ref)
+    )
 
 
 def _moved_on(

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from curing.model.plan import Booking, Slot
 from curing.planning.worktime import NOON, Worktime
 
 GRID = 5
@@ -38,6 +39,10 @@ class DayBoard:
     taken: dict[str, list[Span]] = field(default_factory=dict)
     halves: dict[tuple[str, bool], str] = field(default_factory=dict)
     """(person, afternoon) → site at which that half of the day is spent."""
+    rounds: dict[tuple[str, Slot], Booking] = field(default_factory=dict)
+    """(person, part of the day) → the one round of that person then."""
+    unnamed: list[Booking] = field(default_factory=list)
+    """Rounds that nobody takes."""
 
     def take(self, person: str, span: Span, site: str) -> None:
         """Give away a span of a person's day, and with it the half days it touches."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from curing.model.job import Job, Person, Reach, Role
@@ -12,7 +12,7 @@ from curing.planning.expand import FaceWork, Identity
 from curing.planning.placing import GRID, DayBoard
 from curing.planning.tending import Tended, Walker, in_order, share, visit, walks
 from curing.planning.windows import MIDDAY, SiteSun
-from curing.planning.worktime import MIDNIGHT, NOON, Worktime, instant
+from curing.planning.worktime import MIDNIGHT, NOON, Worktime, instant, local
 
 NOBODY = "nobody"
 UNNAMED_EARLY = 7 * 60
@@ -47,8 +47,8 @@ class Rounds:
         tended: Sequence[Tended],
         standing: Collection[str],
         laying: Collection[str],
-    ) -> list[Booking]:
-        """Return the rounds of a site's day and take the walkers' time.
+    ) -> None:
+        """Put the rounds of a site's day onto its board, and take the walkers' time.
 
         Parameters
         ----------
@@ -63,15 +63,13 @@ class Rounds:
         """
         sun = self.suns[site]
         crew_there = any(self.worktime.off(crew.id, board.day) is None for crew in self.job.file.crews)
-        found: list[Booking] = []
         due = walks(tended, board.day, sun, midday=crew_there)
         self._even_out(site, board, due, laying)
         for slot in (Slot.EARLY, Slot.MIDDAY, Slot.LATE):
             visits = [visit(one, board.day, slot, sun, conditional=one.conditional) for one in due.get(slot, ())]
             visits = [one for one in visits if one.id not in standing]
             if visits:
-                found += self._walk(site, board, slot, visits, laying)
-        return found
+                self._walk(site, board, slot, visits, laying)
 
     def _even_out(self, site: str, board: DayBoard, due: dict[Slot, list[Tended]], laying: Collection[str]) -> None:
         """Let faces visited once a day join the other walk where theirs has no room left."""
@@ -92,33 +90,35 @@ class Rounds:
     def _all_room(self, site: str, board: DayBoard, slot: Slot, laying: Collection[str]) -> int:
         return sum(walker.minutes for walker in self._walkers(site, board, slot, laying))
 
-    def note(self, booking: Booking, day: date) -> None:
-        """Remember a round made elsewhere (kept from the parent plan)."""
+    def stand(self, booking: Booking, board: DayBoard) -> None:
+        """Put a round kept from the parent plan onto its board."""
+        person, zone = booking.who[0], self.worktime.zone(booking.site)
+        assert booking.slot is not None
+        board.rounds[person, booking.slot] = booking
+        board.take(person, (local(zone, booking.start)[1], local(zone, booking.end)[1]), booking.site)
         minutes = sum(one.minutes for one in booking.visits)
-        for person in booking.who:
-            self.walked[person, day] = self.walked.get((person, day), 0) + minutes
+        self.walked[person, board.day] = self.walked.get((person, board.day), 0) + minutes
 
-    def _walk(
-        self, site: str, board: DayBoard, slot: Slot, visits: list[Visit], laying: Collection[str]
-    ) -> list[Booking]:
+    def _walk(self, site: str, board: DayBoard, slot: Slot, visits: list[Visit], laying: Collection[str]) -> None:
         walkers = self._walkers(site, board, slot, laying)
         kept = {
             one.face: self.kept[board.day, slot, one.face] for one in visits if (board.day, slot, one.face) in self.kept
         }
         shares = share(visits, walkers, kept, lambda face: self.works[face].reachable)
         leftover = shares.pop("", [])
-        found = []
         for person, part in shares.items():
             start = self._start(person, site, board, slot, sum(one.minutes for one in part))
             if start is None:
                 leftover += part
-                continue
-            found.append(self._booking(site, board, slot, person, part, start))
+            elif (person, slot) in board.rounds:
+                board.rounds[person, slot] = self._longer(board, board.rounds[person, slot], part)
+            else:
+                board.rounds[person, slot] = self._booking(site, board, slot, person, part, start)
         if leftover:
             order = {one.id: k for k, one in enumerate(visits)}
             leftover.sort(key=lambda one: order[one.id])
-            found.append(self._booking(site, board, slot, "", leftover, self._unnamed(site, board, slot, leftover)))
-        return found
+            start = self._unnamed(site, board, slot, leftover)
+            board.unnamed.append(self._booking(site, board, slot, "", leftover, start))
 
     def _walkers(self, site: str, board: DayBoard, slot: Slot, laying: Collection[str]) -> list[Walker]:
         found = []
@@ -141,11 +141,21 @@ class Rounds:
         return sum(self.walked.get((person, day - timedelta(days=k)), 0) for k in range(1, FAIR_DAYS + 1))
 
     def _room(self, person: Person, site: str, board: DayBoard, slot: Slot) -> int:
+        """Return the minutes a person has for this walk; a round that stands can only grow at its end."""
         low, high = HALF_DAY[slot]
+        standing, already = board.rounds.get((person.id, slot)), 0
+        if standing is not None:
+            if standing.site != site:
+                return 0
+            zone = self.worktime.zone(site)
+            low = local(zone, standing.end)[1]
+            already = low - local(zone, standing.start)[1]
+            free = (b - low for a, b in board.free(person.id, site) if a <= low < b)
+            high = low + next(free, 0)
         spans = board.free(person.id, site)
         longest = max((min(b, high) - max(a, low) for a, b in spans), default=0)
         limit = self.worktime.longest_round(person.id, board.day)
-        return (longest if limit is None else min(longest, limit)) // GRID * GRID
+        return (longest if limit is None else min(longest, limit - already)) // GRID * GRID
 
     def _start(self, person: str, site: str, board: DayBoard, slot: Slot, minutes: int) -> int | None:
         """Return when a walk begins.
@@ -155,6 +165,10 @@ class Rounds:
         """
         hours = self.suns[site].walks(board.day)
         low, high = HALF_DAY[slot]
+        standing = board.rounds.get((person, slot))
+        if standing is not None:
+            end = local(self.worktime.zone(site), standing.end)[1]
+            return board.gap(person, site, minutes, (end, end + -(-minutes // GRID) * GRID))
         if slot is Slot.EARLY:
             windows = [((low, min(high, hours.early_end)), False), ((low, high), False)]
         elif slot is Slot.MIDDAY:
@@ -180,6 +194,28 @@ class Rounds:
         hours = self.suns[site].walks(board.day)
         start = hours.late_start if hours.late_start + minutes <= hours.late_end else hours.late_end - minutes
         return max(NOON, min(start, MIDNIGHT - minutes - GRID) // GRID * GRID)
+
+    def _longer(self, board: DayBoard, standing: Booking, more: list[Visit]) -> Booking:
+        """Return a round that stands, with more visits at its end."""
+        zone = self.worktime.zone(standing.site)
+        visits = (*standing.visits, *more)
+        start, end = local(zone, standing.start)[1], local(zone, standing.end)[1]
+        minutes = sum(one.minutes for one in visits)
+        longer = max(end, start + -(-minutes // GRID) * GRID)
+        if longer > end:
+            board.take(standing.who[0], (end, longer), standing.site)
+        until = instant(zone, board.day, longer)
+        return replace(
+            standing,
+            visits=visits,
+            faces=tuple(one.face for one in visits),
+            end=until,
+            until=max(standing.until or until, until),
+            state=State.CONDITIONAL if all(one.conditional for one in visits) else State.FIRM,
+            notes=_method(self.works, visits),
+            cautions=_cautions(self.works, visits),
+            labour=round(minutes / 60.0, 2),
+        )
 
     def _booking(self, site: str, board: DayBoard, slot: Slot, person: str, visits: list[Visit], start: int) -> Booking:
         zone = self.worktime.zone(site)

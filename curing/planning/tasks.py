@@ -18,7 +18,7 @@ from curing.planning.least_change import Past
 from curing.planning.placing import GRID, DayBoard
 from curing.planning.readiness import Laid, hold_state
 from curing.planning.windows import SiteSun
-from curing.planning.worktime import MIDNIGHT, Worktime, instant, local
+from curing.planning.worktime import EARLIEST, MIDNIGHT, Worktime, instant, local
 
 DAY = timedelta(days=1)
 LOOK_BACK = 5
@@ -93,8 +93,7 @@ class Tasks:
         place = place or self._first(self._people(coat.who), work.site, days, task.minutes, weekdays=coat.crew)
         place = place or self._first(self._people(coat.who), work.site, [one.day], task.minutes, high=start_of_coat)
         if place is None:
-            day = days[0] if days else one.day
-            place = ("", day, max(240, min(start_of_coat, 7 * 60) - task.minutes))
+            place = ("", *self._unnamed(hold.id, work.site, one.day, start_of_coat, task.minutes))
         person, day, start = place
         length = -(-task.minutes // GRID) * GRID
         if person:
@@ -119,6 +118,17 @@ class Tasks:
             notes=(hold.point.text, hold.point.lifts),
             labour=round(task.minutes / 60.0, 2),
         )
+
+    def _unnamed(self, task: str, site: str, day: date, before: int, minutes: int) -> tuple[date, int]:
+        """Return where a task that nobody can take is shown: as told, or just before its coat, not in the past."""
+        told = self.past.tasks.get(task)
+        if told is not None and not told.who:
+            there = local(self.worktime.zone(site), told.start)
+            if self.today[site] <= there[0] <= day:
+                return there
+        start = max(EARLIEST, before - minutes) // GRID * GRID
+        now = self.now[site]
+        return max((day, start), (now[0], min(-(-now[1] // GRID) * GRID, MIDNIGHT - minutes - GRID)))
 
     def covers(self, laid: Mapping[str, list[Laid]], works: Iterable[FaceWork]) -> list[Booking]:
         """Return "cloth down" for each sunny face, on the first working day after the last day with cloth."""

@@ -46,7 +46,8 @@ REASONS: Mapping[str, str] = {
     "why.hold_met": "met: {hold}",
     "why.hold_shut": "now waits for: {hold}",
     "why.no_room": "its day no longer fits",
-    "why.people": "somebody else is named, or other hours",
+    "why.people": "somebody else is named",
+    "why.hours": "other hours on the same day",
     "why.round": "other faces or another person on this walk ({faces} faces)",
     "why.new": "new in the plan",
     "why.no_longer_asked": "no longer asked for on {face}",
@@ -54,7 +55,8 @@ REASONS: Mapping[str, str] = {
     "why.done_on": "recorded as laid on {day}",
     # Warnings.
     "note.check": "{where}: {text}",
-    "note.unnamed_round": "{day}: nobody named for {visits} visits, {minutes} min ({faces})",
+    "note.unnamed_round.one": "{day}: nobody named for {visits} visit, {minutes} min ({faces})",
+    "note.unnamed_round.many": "{day}: nobody named for {visits} visits, {minutes} min ({faces})",
     "note.unnamed_look": "{day}: nobody is there for the laying-day look ({faces})",
     "note.too_late": "{face}: too late for this season: finish {finish}, line {line}; base was due by {base_by}",
     "note.filled_late": "{face}: base by {base_by}, panel estimated dry only later; it was to be filled by {fill_by}",
@@ -65,7 +67,7 @@ REASONS: Mapping[str, str] = {
     "note.bare": "{face}: {hours} h of sun a day and no cloth on the {coat}: midday looks, shade it if you can",
     "note.no_factors": "no season factors in the job file: panels are reckoned to dry as in warm, dry air",
     # Questions.
-    "note.was_it_laid": "{coat} was booked for {day}: was it laid? Write it under done:, or leave it: it is dated anew",
+    "note.was_it_laid": "{coat} was booked for {day}: was it laid?",
     "note.were_they_misted.one": "{coat}: was it misted on {first}, before this plan?",
     "note.were_they_misted.many": "{coat}: was it misted from {first} to {last}, {days} days before this plan?",
 }

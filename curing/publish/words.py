@@ -66,7 +66,7 @@ class Words:
 
     def _keyed(self, group: str, key: str, values: Mapping[str, object]) -> str:
         said = {k: self._value(v) for k, v in values.items()}
-        number = said.get("days")
+        number = said.get("visits", said.get("days"))
         if f"{group}.{key}.one" in CATALOGUE and isinstance(number, int):
             return self.count(f"{group}.{key}", number, **said)
         return self.say(f"{group}.{key}", **said)

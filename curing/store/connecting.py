@@ -15,9 +15,7 @@ _BEGIN = "curing_begin"
 
 def _connect(uri: str) -> sqlite3.Connection:
     # isolation_level None: the driver begins nothing by itself, see _begin
-    return sqlite3.connect(
-        uri, uri=True, isolation_level=None, check_same_thread=False, timeout=faults.BUSY_MS / 1000
-    )
+    return sqlite3.connect(uri, uri=True, isolation_level=None, check_same_thread=False, timeout=faults.BUSY_MS / 1000)
 
 
 def _set(connection: sqlite3.Connection) -> None:

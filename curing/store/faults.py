@@ -69,8 +69,7 @@ _TEXTS = {
         "saving needs the right to write to both; give that right or name another folder with --state"
     ),
     sqlite3.SQLITE_FULL: (
-        "state: the disk is full, nothing was changed; saving needs free space; "
-        "free some space, then try again"
+        "state: the disk is full, nothing was changed; saving needs free space; free some space, then try again"
     ),
     sqlite3.SQLITE_IOERR: (
         "state: the disk refused to read or write ({name}), nothing was changed; "

@@ -76,8 +76,7 @@ def _check_place(database: Path, *, create: bool, make_folder: bool) -> None:
     if folder.exists() and not folder.is_dir():
         raise fault(
             folder,
-            "state: this is a file; the state needs a folder; move the file away or name another "
-            "folder with --state",
+            "state: this is a file; the state needs a folder; move the file away or name another folder with --state",
         )
     if database.is_dir():
         raise fault(database, "state: this is a folder; the database is a file; move the folder away")

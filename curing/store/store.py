@@ -81,9 +81,7 @@ class Store:
         with self._reading() as connection:
             return plans.headers(connection)
 
-    def save_revision(
-        self, plan: Mapping[str, Any], *, parent: int | None, as_of: datetime, saved_at: datetime
-    ) -> int:
+    def save_revision(self, plan: Mapping[str, Any], *, parent: int | None, as_of: datetime, saved_at: datetime) -> int:
         """Save a plan as the next revision.
 
         Parameters

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib.metadata
 import os
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from curing import clock
@@ -30,6 +30,9 @@ DATABASE_VARIABLE = "CURING_DATABASE_URL"
 
 YEARS_BACK, YEARS_AHEAD = 2, 12
 """Holidays are worked out for so many years round the present one."""
+
+EASTERNMOST = timedelta(hours=14)
+"""Offset of the zone whose date is the latest."""
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,9 @@ def read(job_file: Path, as_of: str | None) -> tuple[Job, datetime]:
     """Return the job and the present instant, which is read in the time zone of its first site."""
     rough = clock.now() if as_of is None else _rough(as_of)
     years = range(rough.year - YEARS_BACK, rough.year + YEARS_AHEAD + 1)
-    job = read_job(job_file, years=years, today=rough.date())
+    # The job's zone is not known before it is read: by the clock, today is the latest date anywhere on earth.
+    today = rough.date() if as_of is not None else (rough + EASTERNMOST).date()
+    job = read_job(job_file, years=years, today=today)
     return job, instant(as_of, job.file.sites[0].time_zone)
 
 

@@ -6,15 +6,19 @@ At 52.1 N 5.2 E, on the clock of Amsterdam, with the holidays of the Netherlands
 
 from __future__ import annotations
 
+import copy
 from collections import Counter
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
+import icalendar
 from jobs import read
 
-from curing.model.plan import Booking, Change, CoatDates, FacePlan, Kind, Plan
+from curing.model.plan import Booking, Change, CoatDates, FacePlan, Kind, Plan, State
 from curing.planning.check import check
+from curing.publish.calendar import feeds
 from curing.publish.words import Words
 from curing.workflow.planning import next_plan
 
@@ -102,3 +106,75 @@ def each_day(first: date, last: date, times: int) -> Counter[date]:
 
 def changes_of_work(plan: Plan) -> list[Change]:
     return [change for change in plan.changes if change.kind is Kind.COAT]
+
+
+# ------------------------------------------------------------------- three walls, planned and edited
+
+FRIDAY = at(4, 30, "12:00")
+"""The last working day before the first coat."""
+
+BASES = {"1-out.base": date(2027, 5, 3), "2-out.base": date(2027, 5, 4), "3-out.base": date(2027, 5, 5)}
+
+
+def three_walls() -> dict[str, Any]:
+    walls = [
+        wall(str(k), face(facing, start=f"2027-05-0{k + 2}"), dry="2027-04-30")
+        for k, facing in ((1, "N"), (2, "E"), (3, "W"))
+    ]
+    return job_file(*walls)
+
+
+def edit(*changes: Any, data: dict[str, Any] | None = None) -> dict[str, Any]:
+    """Return the file of three walls after changes, each a function of it."""
+    new = copy.deepcopy(data or three_walls())
+    for change in changes:
+        change(new)
+    return new
+
+
+def of_wall(number: int, **lines: Any) -> Any:
+    return lambda data: data["walls"][number - 1].update(lines)
+
+
+def of_face(number: int, **lines: Any) -> Any:
+    return lambda data: data["walls"][number - 1]["faces"][0].update(lines)
+
+
+def of_person(name: str, **lines: Any) -> Any:
+    return lambda data: next(p for p in data["people"] if p["id"] == name).update(lines)
+
+
+def days_of_coats(plan: Plan) -> dict[str, date]:
+    return {one.id: day(one) for one in plan.bookings if one.kind is Kind.COAT}
+
+
+def moved(old: Plan, new: Plan) -> set[str]:
+    """Return the coats that stand at another time in the new plan, or are gone."""
+    after = {one.id: (one.start, one.end) for one in new.bookings}
+    return {
+        one.id
+        for one in old.bookings
+        if one.kind is Kind.COAT and one.state is not State.DONE and after.get(one.id) != (one.start, one.end)
+    }
+
+
+def events(plan: Plan, now: datetime, name: str = "site") -> dict[str, bytes]:
+    """Return the bytes of each event of a feed, by UID."""
+    body = feeds(plan, WORDS, now)[name]
+    blocks = (b"BEGIN:VEVENT" + part.split(b"END:VEVENT")[0] for part in body.split(b"BEGIN:VEVENT")[1:])
+    return {str(icalendar.Event.from_ical(block + b"END:VEVENT\r\n")["uid"]): block for block in blocks}
+
+
+def near_only(data: dict[str, Any]) -> None:
+    """Let nobody but the one near by mist."""
+    for person in data["people"]:
+        if person["id"] != "near":
+            person["roles"] = ["lead"]
+
+
+@cache
+def first_plan() -> Plan:
+    """Return what people were told of the three walls on Friday 30 April."""
+    plan = planned(three_walls(), FRIDAY)
+    assert {one.id: day(one) for one in plan.bookings if one.task == "base"} == BASES
+    return plan
