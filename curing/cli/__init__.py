@@ -106,4 +106,4 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows ? and goes on
-    app()
+    app(prog_name="curing")

@@ -51,7 +51,11 @@ def changes(
         else:
             by_face.setdefault(one.faces[0] if one.faces else "", []).append(pair)
     for face in sorted(by_face, key=lambda f: (order.get(f, 10**6), f)):
-        told.append(_face_change(by_face[face], causes))
+        pairs = by_face[face]
+        if all(_same_day(*pair) for pair in pairs):
+            told += [_face_change([pair], causes) for pair in pairs]
+        else:
+            told.append(_face_change(pairs, causes))
     explained = {face for change in told for face in change.faces}
     for pair in rounds:
         change = _round_change(pair, explained)
@@ -117,11 +121,18 @@ def _day(booking: Booking) -> date:
     return local(zone_of(booking.zone), booking.start)[0]
 
 
+def _same_day(old: Booking | None, new: Booking | None) -> bool:
+    """Tell whether something only got other hours: same day, same people, same state."""
+    if old is None or new is None:
+        return False
+    return (_day(old), old.who, old.state) == (_day(new), new.who, new.state)
+
+
 def _face_change(pairs: list[tuple[Booking | None, Booking | None]], causes: _Causes) -> Change:
-    def key(pair: tuple[Booking | None, Booking | None]) -> tuple[bool, datetime]:
+    def key(pair: tuple[Booking | None, Booking | None]) -> tuple[bool, bool, datetime]:
         one = pair[1] or pair[0]
         assert one is not None
-        return (one.kind is not Kind.COAT, one.start)
+        return (_same_day(*pair), one.kind is not Kind.COAT, one.start)
 
     first, *rest = sorted(pairs, key=key)
     one = first[1] or first[0]

@@ -287,7 +287,7 @@ class Dispatcher:
                 if (one.face, one.coat, one.day) in due
                 else one
                 for one in booking.visits
-                if (one.face, one.coat, one.day) in due or self._may_be_laid(one, day)
+                if (one.face, one.coat, one.day) in due or self._may_be_laid(one)
             )
             if not stay:
                 continue
@@ -302,9 +302,11 @@ class Dispatcher:
             visits |= {one.id for one in stay}
         return visits
 
-    def _may_be_laid(self, one: Visit, day: date) -> bool:
-        """Tell whether a visit goes on to a coat of which nobody said that it was laid."""
-        return f"{one.face}.{one.coat}" in self.past.unsaid and not is_ended(self.faces[one.face].work, day)
+    def _may_be_laid(self, one: Visit) -> bool:
+        """Tell whether a visit goes on to a coat that is dated anew because nobody said that it was laid."""
+        if f"{one.face}.{one.coat}" not in self.past.unsaid:
+            return False
+        return not is_ended(self.faces[one.face].work, self.first[self.faces[one.face].work.site])
 
     def _outside_hours(self, person: str, day: date, start: int, end: int) -> bool:
         """Tell whether a walk that stays no longer fits its person's hours."""
@@ -359,14 +361,19 @@ class Dispatcher:
         return None if loosened else kept
 
     def _due(self, standing: Standing, day: date) -> date:
-        """Return the latest day for a coat: greatest wait, or worked back from the season line."""
+        """Return the latest day for a coat: greatest wait, season line worked back, or the day a pass lapses."""
         due, coat = date.max, standing.next
         if coat is None:
             return due
         if standing.laid and coat.greatest_wait is not None:
             due = standing.laid[-1].day + timedelta(days=int(coat.greatest_wait * AIM))
         line = self.gate.last_day(standing.work, coat, standing.crews[0].id, day)
-        return min(due, line) if line is not None else due
+        passes = [
+            hold.entry.met + hold.lapse * DAY
+            for hold in coat.holds
+            if hold.lapse is not None and hold.entry is not None and hold.entry.met is not None
+        ]
+        return min([due, *([line] if line is not None else []), *(end for end in passes if end >= day)])
 
     # -- one coat -------------------------------------------------------------------------
 

@@ -12,6 +12,7 @@ from curing.publish.event_title import plain
 from curing.publish.terminal_faces import Faces, Row, face_table
 from curing.publish.terminal_first import first, needs, pressing
 from curing.publish.terminal_layout import WIDTH, fit, width, wrap
+from curing.publish.terminal_moved import moved_line
 from curing.publish.terminal_names import Names, local_day
 from curing.publish.terminal_season import scaffold_block, season_block
 from curing.publish.words import Words
@@ -118,7 +119,7 @@ def _moved(plan: Plan, outcome: Outcome, names: Names, job: str) -> list[str]:
     if not outcome.news or not plan.changes or plan.parent is None:
         return []
     key = "terminal.would_move" if outcome.trial else "terminal.moved"
-    lines = wrap(names.words.count(key, len(plan.changes), parent=plan.parent))
+    lines = moved_line(key, plan, names.words)
     return lines if outcome.trial else [*lines, *answer(names, "changes", job)]
 
 

@@ -94,14 +94,18 @@ def stored() -> dict[str, dict[str, list[Stored]]]:
     feeds: dict[str, Feed] = {}
     with tempfile.TemporaryDirectory() as name, ExitStack() as stack:
         for step in POLLED:
-            for feed, body in story()[step].written.feeds.items():
+            bodies = story()[step].written.feeds
+            stamps = {feed: {(uid, sequence(event)) for uid, event in vevents(bodies[feed]).items()} for feed in bodies}
+            for feed, body in bodies.items():
                 if feed not in feeds:
                     feeds[feed] = stack.enter_context(served(body))
                 feeds[feed].ics = body
-                feeds[feed].polls = 0
+
+            def arrived(there: dict[str, list[Stored]], stamps: dict[str, set[tuple[str, int]]] = stamps) -> bool:
+                return {feed: {(e["uid"], e["sequence"]) for e in events} for feed, events in there.items()} == stamps
+
             urls = {feed: there.url for feed, there in feeds.items()}
-            profile = Path(name) / "profile"
-            found[step] = thunderbird_calendars(urls, 60, profile, polled=lambda: all(f.polls for f in feeds.values()))
+            found[step] = thunderbird_calendars(urls, 40, Path(name) / "profile", arrived=arrived)
     return found
 
 

@@ -162,7 +162,7 @@ def stored() -> dict[tuple[Court, str], list[Stored]]:
             for name, body in written(court).feeds.items()
         }
         urls = {f"{court} {name}": feed.url for (court, name), feed in feeds.items()}
-        found = thunderbird_calendars(urls, wait=90, polled=lambda: all(feed.polls for feed in feeds.values()))
+        found = thunderbird_calendars(urls, wait=90)
     return {(court, name): found[f"{court} {name}"] for court, name in feeds}
 
 

@@ -30,8 +30,11 @@ class Stored(TypedDict):
     modified: datetime | None
 
 
-STILL = 3
-"""What has not changed for so long is all that came [s]; longer than a busy machine needs to store a feed."""
+STILL = 2
+"""What has not changed for so long is all that came [s]."""
+
+Stores = dict[str, list[Stored]]
+"""Events by the name of their calendar."""
 
 _REGISTRY = "calendar.registry"
 _PREFERENCES: dict[str, bool | str] = {
@@ -69,7 +72,7 @@ def thunderbird_events(url: str, wait: float, profile: Path | None = None) -> li
         polling again (it polls as it starts), which takes the whole ``wait``.
     """
     known = profile is not None and (profile / "prefs.js").exists()
-    return thunderbird_calendars({"crew": url}, wait, profile, polled=lambda: not known)["crew"]
+    return thunderbird_calendars({"crew": url}, wait, profile, arrived=lambda _: not known)["crew"]
 
 
 def thunderbird_calendars(
@@ -77,8 +80,8 @@ def thunderbird_calendars(
     wait: float,
     profile: Path | None = None,
     *,
-    polled: Callable[[], bool] = lambda: True,
-) -> dict[str, list[Stored]]:
+    arrived: Callable[[Stores], bool] = lambda _: True,
+) -> Stores:
     """Subscribe to several feeds with one headless Thunderbird and return the events of each.
 
     Parameters
@@ -87,12 +90,12 @@ def thunderbird_calendars(
         Name of each calendar and the address of its feed; with a profile that is used again, the same
         names in the same order.
     wait
-        Longest time given to it [s]; it is cut short as soon as ``polled`` and the stored events,
-        some in each calendar, have stood still for a while.
+        Longest time given to it [s]; it is cut short when what it stored, some events in each
+        calendar, has stood still for a while and has ``arrived``.
     profile
         Folder kept by the caller, as in :func:`thunderbird_events`.
-    polled
-        Tells whether all feeds have been fetched; until then what is stored may be that of the last call.
+    arrived
+        Tells from the stored events whether they are those of this poll, not of the last one.
     """
     ids = {name: f"9d3c6b1e-0000-4000-8000-{number:012d}" for number, name in enumerate(urls, start=1)}
     with tempfile.TemporaryDirectory() as name:
@@ -100,7 +103,13 @@ def thunderbird_calendars(
         folder.mkdir(parents=True, exist_ok=True)
         preferences = dict(_PREFERENCES)
         for calendar, url in urls.items():
-            registered = {"type": "ics", "name": calendar, "cache.enabled": True, "refreshInterval": "1", "uri": url}
+            registered: dict[str, bool | str] = {
+                "type": "ics",
+                "name": calendar,
+                "cache.enabled": True,
+                "refreshInterval": "1",
+                "uri": url,
+            }
             preferences |= {f"{_REGISTRY}.{ids[calendar]}.{key}": value for key, value in registered.items()}
         lines = [f"user_pref({json.dumps(key)}, {json.dumps(value)});" for key, value in preferences.items()]
         (folder / "user.js").write_text("\n".join(lines))
@@ -114,16 +123,18 @@ def thunderbird_calendars(
             stderr=subprocess.DEVNULL,
             start_new_session=True,
         )
+
+        def stored() -> Stores:
+            return {calendar: _stored_events(store, ids[calendar]) for calendar in urls}
+
         try:
-            _wait_until_still(store, running, wait, polled, calendars=len(urls))
+            _wait_until_still(store, running, wait, lambda: all((found := stored()).values()) and arrived(found))
         finally:
             _end(running)
-        return {calendar: _stored_events(store, ids[calendar]) for calendar in urls}
+        return stored()
 
 
-def _wait_until_still(
-    store: Path, running: subprocess.Popen[bytes], wait: float, polled: Callable[[], bool], calendars: int
-) -> None:
+def _wait_until_still(store: Path, running: subprocess.Popen[bytes], wait: float, arrived: Callable[[], bool]) -> None:
     end = time.monotonic() + wait
     seen: list[Any] = []
     since = time.monotonic()
@@ -131,10 +142,10 @@ def _wait_until_still(
         if running.poll() is not None:
             raise RuntimeError(f"Thunderbird ended by itself with {running.returncode}")
         time.sleep(0.25)
-        rows = _rows(store, "SELECT cal_id, id, title, event_start, event_end FROM cal_events ORDER BY cal_id, id")
-        if rows != seen or not polled() or len({row[0] for row in rows}) < calendars:
+        rows = [_rows(store, f"SELECT * FROM {table}") for table in ("cal_events", "cal_alarms", "cal_properties")]
+        if rows != seen:
             seen, since = rows, time.monotonic()
-        elif time.monotonic() - since > STILL:
+        elif time.monotonic() - since > STILL and arrived():
             return
 
 

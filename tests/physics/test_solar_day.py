@@ -70,9 +70,7 @@ def test_a_year_of_rises_and_sets_against_a_second_opinion(latitude, longitude, 
         assert fall[i] == pytest.approx(astral.sun.sunset(observer, day, tzinfo=zone).timestamp(), abs=120)
 
 
-@pytest.mark.parametrize(
-    ("latitude", "longitude"), [(52.1, 5.18), (-44.0, 170.5), (0.0, -78.0), (-1.0, 179.9)]
-)
+@pytest.mark.parametrize(("latitude", "longitude"), [(52.1, 5.18), (-44.0, 170.5), (0.0, -78.0), (-1.0, 179.9)])
 def test_noon_lies_between_a_rise_and_a_set_of_its_own_day(latitude, longitude):
     starts = year_of_days(2027, round(longitude / 15.0))
     noon = solar_noon(starts, longitude)
@@ -130,9 +128,9 @@ def test_a_sunset_after_midnight_belongs_to_the_noon_before():
     rise, fall = sun_times([start], 64.84, -147.72)
     assert start < rise[0] < start + 4 * 3600
     assert start + 86400.0 < fall[0] < start + 86400.0 + 3600.0
-    zenith = pvlib.solarposition.spa_python(
-        pd.to_datetime([rise[0], fall[0]], unit="s", utc=True), 64.84, -147.72
-    )["zenith"]
+    zenith = pvlib.solarposition.spa_python(pd.to_datetime([rise[0], fall[0]], unit="s", utc=True), 64.84, -147.72)[
+        "zenith"
+    ]
     assert zenith.to_numpy() == pytest.approx([90.833, 90.833], abs=0.02)
 
 

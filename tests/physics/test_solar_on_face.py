@@ -62,9 +62,7 @@ def test_winter_half_south_face_all_day_and_north_face_never():
 def test_south_of_the_equator_the_north_face_has_the_sun():
     # 44 S in its summer: the sun reaches the north face 0.4 h later than the south face at 52 N.
     assert solar_hours(-44.0, 0.0, (11, 12, 1))[0] == pytest.approx([7.6, 16.4], abs=0.1)
-    year = [
-        direct_sun_hours(direct_sun(STARTS, lat, 0.0, face)).mean() for lat, face in ((44, 180), (-44, 0))
-    ]
+    year = [direct_sun_hours(direct_sun(STARTS, lat, 0.0, face)).mean() for lat, face in ((44, 180), (-44, 0))]
     assert year[0] == pytest.approx(year[1], abs=0.1)
 
 

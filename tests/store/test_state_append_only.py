@@ -36,9 +36,7 @@ def refused(store: Store, statement: str) -> str:
 @pytest.mark.parametrize("how", ["UPDATE", "UPDATE OR IGNORE", "UPDATE OR REPLACE"])
 def test_no_row_changes(filled: Store, table: str, how: str) -> None:
     number = TABLES[table]
-    assert (
-        refused(filled, f"{how} {table} SET {number} = {number} + 7") == f"{table} is append-only: no update"
-    )
+    assert refused(filled, f"{how} {table} SET {number} = {number} + 7") == f"{table} is append-only: no update"
 
 
 @pytest.mark.parametrize("table", TABLES)
@@ -50,9 +48,7 @@ def test_no_row_goes(filled: Store, table: str, which: str) -> None:
 @pytest.mark.parametrize("table", TABLES)
 @pytest.mark.parametrize("how", ["INSERT OR REPLACE", "REPLACE"])
 def test_no_row_is_replaced_by_number(filled: Store, table: str, how: str) -> None:
-    assert (
-        refused(filled, f"{how} INTO {table} SELECT * FROM {table}") == f"{table} is append-only: no replace"
-    )
+    assert refused(filled, f"{how} INTO {table} SELECT * FROM {table}") == f"{table} is append-only: no replace"
 
 
 def test_no_row_is_replaced_by_key(filled: Store) -> None:

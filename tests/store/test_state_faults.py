@@ -236,9 +236,7 @@ def test_a_damaged_database(planned: Path, damage: str) -> None:
 # locked
 
 
-def test_a_lock_that_is_held_too_long_names_its_holder(
-    planned: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_lock_that_is_held_too_long_names_its_holder(planned: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def hold(pipe: Connection) -> None:
         raw = sqlite3.connect(planned / "state.db", isolation_level=None)
         raw.execute("BEGIN IMMEDIATE")
@@ -288,9 +286,7 @@ def test_a_short_lock_is_waited_for(planned: Path) -> None:
 def test_no_page_left(planned: Path) -> None:
     with open_state(planned, UID) as store:
         store.close()
-        event.listen(
-            store._engine, "connect", lambda raw, _: raw.execute("PRAGMA max_page_count = 20").fetchall()
-        )
+        event.listen(store._engine, "connect", lambda raw, _: raw.execute("PRAGMA max_page_count = 20").fetchall())
         with pytest.raises(StateError) as caught:
             save(store, size=200_000)
         assert "the disk is full, nothing was changed" in message(caught)
@@ -345,9 +341,7 @@ print("said:", message(caught))
 def test_a_disk_that_is_full(tmp_path: Path) -> None:
     script = FULL_DISK.format(tests=str(Path(__file__).parent), disk=str(tmp_path))
     mount = f'mount -t tmpfs -o size=1m none \'{tmp_path}\' || exit 77; exec "$0" -c "$1"'
-    done = subprocess.run(
-        ["unshare", "-m", "sh", "-c", mount, sys.executable, script], capture_output=True, text=True
-    )
+    done = subprocess.run(["unshare", "-m", "sh", "-c", mount, sys.executable, script], capture_output=True, text=True)
     if done.returncode in (1, 77) and "Traceback" not in done.stderr:
         pytest.skip(f"no small disk can be mounted here: {done.stderr.strip()}")
     assert done.returncode == 0, done.stderr

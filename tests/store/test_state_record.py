@@ -19,9 +19,7 @@ from curing.model.record import RecordEntry, RecordKind
 from curing.store import Store, open_state
 
 SEVEN = datetime(2027, 5, 3, 5, 0, tzinfo=UTC)
-MISTED = RecordEntry(
-    "k1", SEVEN, SEVEN + timedelta(hours=3), "mira", RecordKind.MISTED, "north-out", {"l": 4}
-)
+MISTED = RecordEntry("k1", SEVEN, SEVEN + timedelta(hours=3), "mira", RecordKind.MISTED, "north-out", {"l": 4})
 MOVE = Decision("d1", SEVEN, "mira", DecisionKind.MOVE, {"task": "north-out-base", "to": "2027-05-10"})
 
 

@@ -170,9 +170,7 @@ def test_two_planners_each_follow_the_latest_plan(folder_on_disk: Path) -> None:
                 latest = store.latest()
                 seen = latest.number if latest else None
                 try:
-                    store.save_revision(
-                        {"made from": seen, "by": name}, parent=seen, as_of=SEVEN, saved_at=SEVEN
-                    )
+                    store.save_revision({"made from": seen, "by": name}, parent=seen, as_of=SEVEN, saved_at=SEVEN)
                     saved += 1
                 except StateError as error:
                     refused.append(str(error))
