@@ -142,7 +142,8 @@ def _wait_until_still(store: Path, running: subprocess.Popen[bytes], wait: float
         if running.poll() is not None:
             raise RuntimeError(f"Thunderbird ended by itself with {running.returncode}")
         time.sleep(0.25)
-        rows = [_rows(store, f"SELECT * FROM {table}") for table in ("cal_events", "cal_alarms", "cal_properties")]
+        rows = _rows(store, "SELECT cal_id, id, title, event_start, event_end, last_modified FROM cal_events")
+        rows += [row for table in ("alarms", "properties") for row in _rows(store, f"SELECT count(*) FROM cal_{table}")]
         if rows != seen:
             seen, since = rows, time.monotonic()
         elif time.monotonic() - since > STILL and arrived():

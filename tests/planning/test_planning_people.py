@@ -106,6 +106,20 @@ def test_hours_given_to_another_job_are_left_alone(told: Plan):
     assert day(coat(plan, "2-out.base")) > date(2027, 5, 4)
 
 
+def test_who_is_given_to_another_job_keeps_no_edge_wet():
+    # Three of a crew could lay 24 m2; with one of them elsewhere all day 8.4 + 8.4 m2 exceed the 16 m2 of two.
+    walls = [wall(str(k), face(area="8.4 m2", start="2027-05-03"), dry="2027-04-30") for k in (1, 2)]
+    data = job_file(*walls)
+    data["people"].append({**data["people"][2], "id": "cas", "name": "Cas"})
+    data["crews"][0]["people"].append("cas")
+    span = (at(5, 3, "07:00"), at(5, 3, "15:30"))
+    busy = BusySpan(person="cas", start=int(span[0].timestamp()), end=int(span[1].timestamp()), job="Mill Lane")
+    job = read(data, FRIDAY).model_copy(update={"busy": (busy,)})
+    plan, _ = next_plan(job, None, FRIDAY, WORDS)
+    assert {day(coat(plan, f"{k}-out.base")) for k in (1, 2)} == {date(2027, 5, 3), date(2027, 5, 4)}
+    assert check(job, plan) == []
+
+
 def test_two_jobs_share_a_person_through_the_written_plan(tmp_path: Path, told: Plan):
     (tmp_path / "other.json").write_text(plan_json.text(plan_json.dump(told, WORDS)), encoding="utf-8")
     data = edit(lambda d: d.update(uid="0b8f0c52-6a3e-4c7e-9a53-0d6a3b1c2d10", busy=["other.json"]))

@@ -269,6 +269,27 @@ def test_rounds_of_today_and_tomorrow_stay_with_whoever_was_told():
     assert {now[d][1] for d in now if d > date(2027, 5, 21)} == {()}
 
 
+def test_a_face_misted_once_a_day_is_not_misted_twice_because_another_joins():
+    # N and S are on day 20, once a day, in one walk as nothing else is misted. On Monday 7 June it is
+    # written down that the east finish was laid on Sunday: two walks from now on, N would join the late one.
+    def of_side(name: str, facing: str, **done: str) -> dict[str, Any]:
+        return wall(name, face(facing, done=done, holds={"base-dry": "2027-05-17"} if "finish" in done else {}))
+
+    old = {"base": "2027-05-03 15:00", "finish": "2027-05-18 15:00"}
+    data = job_file(of_side("n", "N", **old), of_side("s", "S", **old), of_side("e", "E", base="2027-05-20 15:00"))
+    data["walls"][2]["faces"][0]["start"] = "2027-05-20"
+    first = planned(data, at(6, 6))
+    data["walls"][2] = of_side("e", "E", base="2027-05-20 15:00", finish="2027-06-06 15:00")
+    now = at(6, 7)
+    job = read(data, now)
+    plan, _ = next_plan(job, first, now, WORDS)
+    for name in ("n-out", "s-out"):
+        counted = visits(plan, name, "finish")
+        assert [counted[date(2027, 6, 7) + k * DAY] for k in range(9)] == [1] * 9, name
+    assert visits(plan, "e-out", "finish")[date(2027, 6, 8)] == 2
+    assert check(job, plan) == []
+
+
 def test_a_round_that_stays_outside_hours_that_changed_is_no_fault():
     # Tomorrow, Tue 25 May, was made a holiday after people were told: hours from 9 on instead of 7.
     done = {"base": "2027-05-03 15:00", "finish": "2027-05-18 15:00"}
