@@ -140,6 +140,7 @@ class Site(_File):
     longitude: Annotated[float, Field(ge=-180, le=180, examples=[5.2])]
     """[° east]"""
     altitude: AltitudeM = 0.0
+    """[m above the sea]; for the weather at the site: no date of a plan depends on it."""
     time_zone: Annotated[str, Field(min_length=1, max_length=60, examples=["Europe/Amsterdam"])]
 
     @field_validator("latitude", "longitude", mode="before")
@@ -267,8 +268,9 @@ class Face(_File):
     height: HeightM
     """Top of the face above the ground or floor a person stands on [m]."""
     exposure: Literal["sheltered", "normal", "exposed"] = "normal"
+    """To wind and rain; for the weather at the face: no date of a plan depends on it."""
     gutter: bool = True
-    """Roof edge and gutter above are there."""
+    """Roof edge and gutter above are there; false: hold ``roof-gutter`` can't be recorded as met."""
     scaffold: Name | None = None
     cloth: bool = True
     """Wet cloth can be hung before this face."""

@@ -235,6 +235,12 @@ class CoatDates:
     """Instant at which the hours of the cure are full if every hour counts."""
     water: float
     """[L] for all visits."""
+    twice_to: int = 0
+    """Last day with two visits, as the rules were when the coat was laid [d]."""
+    once_to: int = 0
+    """Last day with one visit [d]."""
+    hours: float = 0.0
+    """[h] that make the cure."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -208,6 +208,8 @@ class Step(_File):
 
     id: Id
     text: Text
+    where: Literal["any", "outside", "sunny"] = "any"
+    """Faces it is for: all, outside ones, or those of them with more sun that day than ``cloth_sun``."""
     source: Text
 
 

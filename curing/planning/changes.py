@@ -31,7 +31,7 @@ def changes(
     """Return the changes, in the order of the new (or else the old) start."""
     if parent is None:
         return ()
-    before = {one.uid: one for one in parent.everything()}
+    before = {one.uid: one for one in past.told}
     after = {one.uid: one for one in new}
     moved = [
         (before.get(uid), after.get(uid))

@@ -40,7 +40,7 @@ def _person(view: View, walk: Booking, person: str) -> Iterator[Fault]:
     if walk.end <= view.plan.as_of:
         return  # walked or missed under the rules of its day; the person may have left since
     who = view.people[person]
-    if Role.MISTS not in who.roles:
+    if Role.MISTS not in who.roles and not walk.pinned:
         yield Fault("plan.role", walk.id, f'is walked by {person}, who has not the role "mists"; name another')
     if not walk.pinned:
         yield from outside_hours(view, walk, person, [(walk.start, walk.end)])
@@ -49,7 +49,7 @@ def _person(view: View, walk: Booking, person: str) -> Iterator[Fault]:
         if longest is not None and minutes > longest:
             text = f"lasts {minutes:g} min; {person} walks at most {longest} min on {view.day(walk)}; share it"
             yield Fault("plan.longest_round", walk.id, text)
-    if who.reach is Reach.GROUND:
+    if who.reach is Reach.GROUND or view.work.crew_of(person) is None:
         yield from _reach(view, walk, person)
 
 

@@ -9,7 +9,7 @@ from functools import cached_property
 from math import ceil
 
 from curing.model.job import Face, Job, Wall
-from curing.model.plan import Absence, Booking, Kind, Plan, State
+from curing.model.plan import Absence, Booking, CoatDates, Kind, Plan, State
 from curing.model.system import Coat, RuleBook
 from curing.planning.worktime import Worktime, local
 
@@ -154,9 +154,22 @@ class View:
 
     def tending(self, face: str, coat: Coat) -> tuple[int, int]:
         """Return last day with two visits, and last day with any, counted from the laying day; 0: none."""
+        told = self._as_laid.get((face, coat.id))
+        if told is not None:  # done: it keeps the rules of its revision
+            return told.twice_to, max(told.twice_to, told.once_to)
         book = self.book(face)
         twice = int(book.value(f"{coat.id}.twice_to"))
         return twice, max(twice, int(book.value(f"{coat.id}.once_to")))
+
+    @cached_property
+    def _as_laid(self) -> dict[tuple[str, str], CoatDates]:
+        """Dates of coats that are done, where the plan tells how long they are tended."""
+        return {
+            (face.id, coat.coat): coat
+            for face in self.plan.faces
+            for coat in face.coats
+            if coat.laid is not None and (coat.twice_to or coat.once_to)
+        }
 
 
 def least_wait(book: RuleBook, coat: Coat, before: Coat) -> tuple[int, str]:

@@ -8,12 +8,10 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from curing.model.plan import Booking, Kind, Reason, State
+from curing.planning.cloth import sunny
 from curing.planning.expand import CoatWork, FaceWork, Identity
 from curing.planning.windows import SiteSun
 from curing.planning.worktime import EARLIEST, instant, local
-
-CLOTH_STEP = "cloth"
-"""Id of the step that is shown on sunny faces only."""
 
 
 def coat_booking(
@@ -30,8 +28,8 @@ def coat_booking(
 ) -> Booking:
     """Return the booking of a coat, firm, without its reason."""
     day, _ = local(zone, start)
-    sunny = work.outside and coat.cloth_to > 0 and sun.hours_on_face(work.azimuth, day) > coat.cloth_sun
-    steps = (s.text for s in (*coat.coat.before, *coat.coat.after) if s.id != CLOTH_STEP or sunny)
+    there = {"any": True, "outside": work.outside, "sunny": sunny(work, coat, sun, day)}
+    steps = (step.text for step in (*coat.coat.before, *coat.coat.after) if there[step.where])
     return Booking(
         id=coat.id,
         uid=identity.uid("coat", work.root, coat.coat.id),

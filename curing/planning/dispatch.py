@@ -14,7 +14,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from curing.errors import PlanError, Problem
-from curing.model.job import Crew, Job
+from curing.model.job import Crew, Job, Role
 from curing.model.plan import Absence, Booking, HoldState, Reason, Skipped, State, Visit
 from curing.planning.ahead import Ahead
 from curing.planning.coat_booking import coat_booking, done_booking
@@ -84,8 +84,8 @@ class Dispatcher:
         self.reserved: set[str] = set()
         self.draft = Draft()
         self._off: dict[str, OffDays] = {}
-        self._edge: dict[str, float] = {}
-        """Crew → people whose wet edge of the day is still free."""
+        self._edge: dict[str, tuple[float, frozenset[str]]] = {}
+        """Crew → people whose wet edge is taken today, and who works on coats."""
         self._asleep: list[tuple[date, int, str]] = []
         """Faces whose next coat has a day before which it is not looked at: (day, order, face)."""
         self._blocked: list[Standing] = []
@@ -177,10 +177,7 @@ class Dispatcher:
             busy = busy or bool(tended)
         self.draft.rounds += [*board.rounds.values(), *board.unnamed]
         free = self._free(board)
-        self._edge = {
-            crew.id: len(self.worktime.present(crew.id, day)) - self._edge_taken(crew.id, day)
-            for crew in self.job.file.crews
-        }
+        self._edge = {crew.id: self._edge_taken(crew.id, day) for crew in self.job.file.crews}
         booked: set[Standing] = set()
         most = max(free.values(), default=0.0)
         for standing in candidates:
@@ -199,15 +196,31 @@ class Dispatcher:
             if self.worktime.off(crew.id, board.day) is None
         }
 
-    def _edge_taken(self, crew: str, day: date) -> float:
-        """Return the people whose wet edge is taken by coats that stand on this day already."""
-        return sum(
-            coat.edge
-            for coat_id in self.past.pinned
-            if (kept := self.past.kept[coat_id]).day == day and kept.booking.crew == crew
-            for coat in self.faces[kept.booking.faces[0]].work.coats
-            if coat.id == coat_id
-        )
+    def _edge_taken(self, crew: str, day: date) -> tuple[float, frozenset[str]]:
+        """Return the people whose wet edge is taken by coats that stand on this day, and who lays them."""
+        edge, hands = 0.0, frozenset[str]()
+        for coat_id in self.past.pinned:
+            kept = self.past.kept[coat_id]
+            if kept.day == day and kept.booking.crew == crew:
+                coats = self.faces[kept.booking.faces[0]].work.coats
+                edge += sum(coat.edge for coat in coats if coat.id == coat_id)
+                hands |= set(kept.booking.who)
+        return edge, hands
+
+    def _keeps_edge(self, coat: CoatWork, crew: Crew, block: Block) -> bool:
+        """Tell whether the people of a block keep its wet edge, beside the other coats of their day."""
+        edge, hands = self._edge[crew.id]
+        return coat.edge <= len(block.who) + 1e-6 and edge + coat.edge <= len(hands | set(block.who)) + 1e-6
+
+    def _look_missed(self, standing: Standing, coat: CoatWork, block: Block, board: DayBoard) -> bool:
+        """Tell whether nobody would see this coat some hours after closing, while another day may be better.
+
+        It is no better where the coat takes so much of a day that nobody ever is there, or
+        where the coat is due.
+        """
+        if coat.look is None or board.day >= standing.due or self.looks.seen(board, standing.work, coat, block):
+            return False
+        return self.looks.could_be_seen(board.day, standing.work, coat, block)
 
     def _left(self, crew: Crew, board: DayBoard) -> float:
         """Return the most person-hours the crew has left at any one site."""
@@ -309,7 +322,10 @@ class Dispatcher:
         return not is_ended(self.faces[one.face].work, self.first[self.faces[one.face].work.site])
 
     def _outside_hours(self, person: str, day: date, start: int, end: int) -> bool:
-        """Tell whether a walk that stays no longer fits its person's hours."""
+        """Tell whether a walk that stays no longer fits its person's hours or duties."""
+        mists = any(one.id == person and Role.MISTS in one.roles for one in self.job.file.people)
+        if not mists:
+            return True
         hours, limit = self.worktime.hours(person, day), self.worktime.longest_round(person, day)
         return hours is None or start < hours[0] or end > hours[1] or (limit is not None and end - start > limit)
 
@@ -382,11 +398,7 @@ class Dispatcher:
         coat, work, day = standing.next, standing.work, board.day
         if coat is None or standing.waiting is None:
             return False
-        crews = [
-            crew
-            for crew in standing.crews
-            if free.get(crew.id, 0.0) >= coat.labour - 1e-6 and self._edge[crew.id] >= coat.edge - 1e-6
-        ]
+        crews = [crew for crew in standing.crews if free.get(crew.id, 0.0) >= coat.labour - 1e-6]
         if not crews:
             return False
         closed = self.gate.closed_until(work, coat, standing.crews[0].id, day)
@@ -410,11 +422,14 @@ class Dispatcher:
             block = board.block(people, work.site, coat.labour, at)
             if block is None and at:
                 block = board.block(people, work.site, coat.labour)
-            if block is not None and coat.edge <= len(block.who) + 1e-6:
-                self._book(standing, coat, crew, block, board)
-                free[crew.id] = self._left(crew, board)
-                self._edge[crew.id] -= coat.edge
-                return True
+            if block is None or not self._keeps_edge(coat, crew, block):
+                continue
+            if not told and self._look_missed(standing, coat, block, board):
+                standing.refused("look", "")
+                return False
+            self._book(standing, coat, crew, block, board)
+            free[crew.id] = self._left(crew, board)
+            return True
         return False
 
     def _book(self, standing: Standing, coat: CoatWork, crew: Crew, block: Block, board: DayBoard) -> None:
@@ -451,6 +466,8 @@ class Dispatcher:
         if standing.keeps is not None and standing.keeps.day < day:
             self.draft.broke[coat.id] = standing.skipped(standing.keeps.day, day, off)
         self.draft.coats.append(booking)
+        edge, hands = self._edge[crew.id]
+        self._edge[crew.id] = (edge + coat.edge, hands | set(block.who))
         self._lay(standing, coat, day, done=False, conditional=conditional)
         self.ahead.promise_next(work, coat, crew.id, day, kept=self._stands(standing))
         self._look(standing)
@@ -483,8 +500,17 @@ class Dispatcher:
             for hold in coat.holds
             if hold_state(hold, coat, day, today, standing.laid) in (HoldState.UNMET, HoldState.REFUSED)
         )
-        behind = bool(standing.laid) and standing.laid[-1].conditional
+        behind = standing.laid[-1].conditional if standing.laid else self._waits_on_if(standing)
         return bool(shut) or behind, shut
+
+    def _waits_on_if(self, standing: Standing) -> bool:
+        """Tell whether a face that this one waits for stands behind an open hold itself."""
+        return any(
+            one.conditional
+            for ref in standing.work.face.after
+            for one in self.faces[ref.partition(".")[0]].laid
+            if one.coat.id == ref or ("." not in ref and one.coat.index == 0)
+        )
 
     def _lay(self, standing: Standing, coat: CoatWork, day: date, *, done: bool, conditional: bool) -> None:
         """Take a coat as laid: its walks are promised, the coat below is no longer visited."""

@@ -9,15 +9,14 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import Any
 from uuid import UUID, uuid5
 
 from curing.model.job import Face, HoldMet, Job, Wall
-from curing.model.plan import Care, Plan
+from curing.model.plan import Care, CoatDates, Plan
 from curing.model.system import Coat, HoldPoint, RuleBook, Scope, System
-
-ALL_AROUND = 360.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,16 +175,25 @@ def _roots(ids: list[tuple[str, str | None]], known: Mapping[str, str]) -> dict[
     return {new: roots[new] for new, _ in ids}
 
 
-def expand(job: Job, identity: Identity) -> tuple[FaceWork, ...]:
-    """Return the work on every face that has not ended, in walking order."""
+def expand(job: Job, identity: Identity, parent: Plan | None = None) -> tuple[FaceWork, ...]:
+    """Return the work on every face that has not ended, in walking order.
+
+    A coat that is done keeps the tending it had in the parent plan, whatever became of its coat
+    system since; a value that the job file itself gives for this face holds all the same.
+    """
     works = []
+    told = {(face.root, coat.coat): coat for face in parent.faces for coat in face.coats} if parent else {}
     for order, (face_id, wall, face) in enumerate(job.faces()):
         system = job.systems[face.system]
         book = RuleBook(system, job.rule_values.get(face_id, {}))
         reach = book.value("visit.ground_reach", 3.0)
         coats: list[CoatWork] = []
         for index, coat in enumerate(system.coats):
-            coats.append(_coat(job, face_id, wall, face, book, coat, index, coats))
+            work = _coat(job, face_id, wall, face, book, coat, index, coats)
+            before = told.get((identity.faces[face_id], coat.id))
+            if work.done is not None and before is not None:
+                work = _as_laid(work, before, job.rule_values.get(face_id, {}))
+            coats.append(work)
         works.append(
             FaceWork(
                 id=face_id,
@@ -202,6 +210,14 @@ def expand(job: Job, identity: Identity) -> tuple[FaceWork, ...]:
             )
         )
     return tuple(works)
+
+
+def _as_laid(work: CoatWork, told: CoatDates, own: Mapping[str, float]) -> CoatWork:
+    """Return a done coat with the tending of the plan in which it was laid."""
+    kept: dict[str, Any] = {
+        name: getattr(told, name) for name in ("twice_to", "once_to", "hours") if f"{work.coat.id}.{name}" not in own
+    }
+    return replace(work, **kept)
 
 
 def _coat(

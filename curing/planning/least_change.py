@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
+from curing.model.job import Crew, Job
 from curing.model.plan import Booking, Kind, Plan, Slot, State
 from curing.planning.expand import CoatWork, FaceWork, Identity
 from curing.planning.readiness import SLIDE, Floor, Laid, ready
@@ -49,6 +50,8 @@ class Past:
     """Everything before today except coats."""
     coats: Mapping[str, Booking]
     """Coats of the parent, done or not, by id."""
+    told: tuple[Booking, ...]
+    """Everything of the parent, under the ids of today."""
 
     @property
     def unsaid(self) -> frozenset[str]:
@@ -56,11 +59,12 @@ class Past:
         return frozenset(coat for coat in self.overdue if self.floors[coat].cause == "unconfirmed")
 
 
-EMPTY = Past({}, frozenset(), {}, frozenset(), {}, (), {}, (), {})
+EMPTY = Past({}, frozenset(), {}, frozenset(), {}, (), {}, (), {}, ())
 
 
 def past(
     parent: Plan | None,
+    job: Job,
     works: Iterable[FaceWork],
     identity: Identity,
     worktime: Worktime,
@@ -81,14 +85,17 @@ def past(
     if parent is None:
         return EMPTY
     faces = {face.id: face for face in works}
-    renamed = _renamed(parent, identity)
+    names = _names(parent, job, identity)
+    told = tuple(_rename(one, names) for one in parent.everything())
     kept: dict[str, Kept] = {}
     walkers: dict[tuple[date, Slot, str], str] = {}
     history: list[Booking] = []
     rounds: list[Booking] = []
     tasks: dict[str, Booking] = {}
     coats: dict[str, Booking] = {}
-    for booking in (_rename(one, *renamed) for one in parent.everything()):
+    for booking in told:
+        if booking.site not in names.live_sites:
+            continue
         day, start = local(zone_of(booking.zone), booking.start)
         today, _ = local(zone_of(booking.zone), as_of)
         known = [face for face in booking.faces if face in faces]
@@ -102,11 +109,12 @@ def past(
             for one in booking.visits:
                 if booking.who:
                     walkers[day, booking.slot, one.face] = booking.who[0]
-            if day <= today + DAY and booking.who and booking.who[0] in identity.people:
+            same_clock = booking.zone == worktime.zone(booking.site).key
+            if day <= today + DAY and same_clock and booking.who and booking.who[0] in identity.people:
                 rounds.append(booking)
         elif known or not booking.faces:
             tasks[booking.id] = booking
-    floors, overdue, pinned = _settle(kept, coats, faces, worktime, as_of, unmet, today_too=today_too)
+    floors, overdue, pinned = _settle(job, kept, coats, faces, worktime, as_of, unmet, today_too=today_too)
     return Past(
         kept,
         frozenset(pinned),
@@ -117,6 +125,7 @@ def past(
         tasks,
         tuple(history),
         coats,
+        told,
     )
 
 
@@ -124,7 +133,15 @@ def _open(work: FaceWork, booking: Booking) -> bool:
     return any(coat.id == booking.id and coat.done is None for coat in work.coats)
 
 
+def _there(booking: Booking, crews: Mapping[str, Crew], worktime: Worktime) -> bool:
+    """Tell whether the crew and people of a booking are still of the job, and its clock is still the site's."""
+    crew = crews.get(booking.crew)
+    same_clock = booking.zone == worktime.zone(booking.site).key
+    return crew is not None and same_clock and all(person in crew.people for person in booking.who)
+
+
 def _settle(
+    job: Job,
     kept: Mapping[str, Kept],
     coats: Mapping[str, Booking],
     faces: Mapping[str, FaceWork],
@@ -137,6 +154,7 @@ def _settle(
     floors: dict[str, Floor] = {}
     overdue: set[str] = set()
     pinned: set[str] = set()
+    crews = {crew.id: crew for crew in job.file.crews}
     for work in faces.values():
         today, _ = local(worktime.zone(work.site), as_of)
         ended = work.face.ended
@@ -148,7 +166,7 @@ def _settle(
             if place is None:
                 chain_fixed = False
                 continue
-            crew = place.booking.crew
+            crew = place.booking.crew if place.booking.crew in crews else next(iter(crews))
             if place.day < today:
                 if chain_fixed:
                     overdue.add(coat.id)
@@ -162,7 +180,12 @@ def _settle(
                 floors[coat.id] = Floor(held, place.booking.floor_cause, date.fromisoformat(was), hold)
             near = place.day <= today + DAY and not today_too and (ended is None or ended > place.day)
             chain_fixed = chain_fixed and not (coat.index == 0 and _waits_on_silence(work, kept, worktime, as_of))
-            if near and chain_fixed and not _recorded_too_late(work, coat, place, coats, worktime):
+            if (
+                near
+                and chain_fixed
+                and _there(place.booking, crews, worktime)
+                and not _recorded_too_late(work, coat, place, coats, worktime)
+            ):
                 pinned.add(coat.id)
             chain_fixed = chain_fixed and near
     return floors, overdue, pinned
@@ -223,30 +246,71 @@ def _moved_on(
     return Floor(day, "hold", place.day, hold)
 
 
-def _renamed(parent: Plan, identity: Identity) -> tuple[dict[str, str], dict[str, str]]:
-    """Return old id → new id of faces and people, found by their roots."""
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """Old id → id of today."""
+
+    faces: Mapping[str, str]
+    people: Mapping[str, str]
+    sites: Mapping[str, str]
+    crews: Mapping[str, str]
+    live_sites: frozenset[str]
+
+    @property
+    def none_changed(self) -> bool:
+        """Tell whether everything is called as it was."""
+        every = (self.faces, self.people, self.sites, self.crews)
+        return all(old == new for names in every for old, new in names.items())
+
+
+def _names(parent: Plan, job: Job, identity: Identity) -> _Names:
+    """Return how things are called today: faces and people by their roots, sites and crews by ``was:``."""
     faces = {root: new for new, root in identity.faces.items()}
     people = {root: new for new, root in identity.people.items()}
-    return (
+    return _Names(
         {face.id: faces.get(face.root, face.id) for face in parent.faces},
         {person.id: people.get(person.root, person.id) for person in parent.people},
+        {site.was: site.id for site in job.file.sites if site.was},
+        {crew.was: crew.id for crew in job.file.crews if crew.was},
+        frozenset(site.id for site in job.file.sites),
     )
 
 
-def _rename(booking: Booking, faces: Mapping[str, str], people: Mapping[str, str]) -> Booking:
+def _rename(booking: Booking, names: _Names) -> Booking:
     """Return the booking under today's ids; its UID stays."""
-    if all(old == new for names in (faces, people) for old, new in names.items()):
+    if names.none_changed:
         return booking
+    faces, people = names.faces, names.people
     visits = tuple(replace(one, face=faces.get(one.face, one.face), id=_swap(one.id, faces)) for one in booking.visits)
     return replace(
         booking,
         id=_round_id(booking, people) if booking.kind is Kind.ROUND else _swap(booking.id, faces),
+        site=names.sites.get(booking.site, booking.site),
+        crew=names.crews.get(booking.crew, booking.crew),
         faces=tuple(faces.get(face, face) for face in booking.faces),
         who=tuple(people.get(person, person) for person in booking.who),
         absent=tuple(replace(one, person=people.get(one.person, one.person)) for one in booking.absent),
         visits=visits,
         holds=tuple(_swap(hold, faces) for hold in booking.holds),
     )
+
+
+def missing_done(parent: Plan, identity: Identity) -> tuple[str, ...]:
+    """Return what is wrong where a face with done work left the job file without a word.
+
+    Nothing recorded is lost: it is renamed with ``was:``, or ended with ``ended:``.
+    """
+    live = set(identity.faces.values())
+    lost = {face.id: face for face in parent.faces if face.root not in live}
+    texts = []
+    for face in lost.values():
+        done = [f"{one.name} of {one.day.isoformat()}" for one in face.coats if one.laid is not None]
+        if done:
+            texts.append(
+                f'face "{face.id}" ({face.wall_name}): not in the job file, but the plan has it as done: '
+                f'{", ".join(done)}; put it back with "ended: DATE", or say "was: {face.wall}" on the wall that it is'
+            )
+    return tuple(texts)
 
 
 def _swap(task: str, faces: Mapping[str, str]) -> str:

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from curing.model.job import Job, Role
 from curing.model.plan import Booking, Kind, Reason
 from curing.planning.expand import CoatWork, FaceWork, Identity
-from curing.planning.placing import GRID, DayBoard
+from curing.planning.placing import GRID, Block, DayBoard
 from curing.planning.worktime import MIDNIGHT, Worktime, instant, local
 
 
@@ -37,7 +38,7 @@ class Looks:
         first, last, minutes = coat.look
         window = (closed + first, min(closed + last, MIDNIGHT))
         person, start = "", -(-min(window[0], MIDNIGHT - minutes) // GRID) * GRID
-        for candidate in self._people(work, laid):
+        for candidate in self._people(work, laid.who):
             at = board.gap(candidate, work.site, minutes, window)
             if at is not None:
                 person, start = candidate, at
@@ -67,7 +68,30 @@ class Looks:
             )
         ]
 
-    def _people(self, work: FaceWork, laid: Booking) -> list[str]:
-        misting = [p.id for p in self.job.file.people if Role.MISTS in p.roles and p.id not in laid.who]
+    def seen(self, board: DayBoard, work: FaceWork, coat: CoatWork, block: Block) -> bool:
+        """Tell whether somebody is there for the look after a block that is not yet on the board."""
+        if coat.look is None:
+            return True
+        first, last, minutes = coat.look
+        window = (block.end + first, min(block.end + last, MIDNIGHT))
+        return any(
+            board.gap(person, work.site, minutes, window) is not None for person in self._people(work, block.who)
+        )
+
+    def could_be_seen(self, day: date, work: FaceWork, coat: CoatWork, block: Block) -> bool:
+        """Tell whether somebody would be there for the look if the coat were the first work of such a day."""
+        if coat.look is None:
+            return True
+        first, last, minutes = coat.look
+        hours = [span for person in block.who if (span := self.worktime.hours(person, day))]
+        begin = min((start for start, _ in hours), default=block.start)
+        closed = begin + block.end - block.start
+        spans = (self.worktime.hours(person, day) for person in self._people(work, block.who))
+        return any(
+            min(span[1], closed + last) - max(span[0], closed + first) >= minutes for span in spans if span is not None
+        )
+
+    def _people(self, work: FaceWork, who: tuple[str, ...]) -> list[str]:
+        misting = [p.id for p in self.job.file.people if Role.MISTS in p.roles and p.id not in who]
         ground = [p for p in misting if work.reachable or self.worktime.crew_of(p) is not None]
-        return [*laid.who, *ground]
+        return [*who, *ground]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 
 from curing.model.job import Job
 from curing.model.plan import Booking, FacePlan, Kind, Notice, Value
+from curing.planning.cloth import sunny
 from curing.planning.expand import FaceWork
 from curing.planning.least_change import Past
 from curing.planning.readiness import Laid
@@ -16,12 +17,14 @@ from curing.planning.worktime import local, zone_of
 
 DAY = timedelta(days=1)
 NEAR = 14
-"""[d] Unnamed rounds and looks further away are not urgent."""
+"""[d] Unnamed rounds further away are not urgent."""
+NEAR_LOOK = 7
+"""[d] Unnamed laying-day looks further away are not urgent."""
 
 
 def warnings(
     job: Job,
-    works: Iterable[FaceWork],
+    works: Sequence[FaceWork],
     laid: Mapping[str, list[Laid]],
     faces: Iterable[FacePlan],
     bookings: Iterable[Booking],
@@ -29,16 +32,28 @@ def warnings(
     today: date,
 ) -> tuple[Notice, ...]:
     """Return all warnings, urgent ones first, each kind in walking order."""
-    found = [*_unnamed(bookings, today)]
+    found = [*_stays(bookings), *_unnamed(bookings, today)]
     for face in faces:
         found += _season(face)
     for work in works:
         found += _waits(work, laid[work.id])
         found += _panel(work)
         found += _bare(work, laid[work.id], suns[work.site])
-    if job.file.season is not None and not job.file.season.drying:
+    drying = any(work.wall.panel is not None and work.coats[0].done is None for work in works)
+    if drying and (job.file.season is None or not job.file.season.drying):
         found.append(Notice("panel.drying", "no_factors"))
     return tuple(sorted(found, key=lambda notice: not notice.urgent))
+
+
+def _stays(bookings: Iterable[Booking]) -> list[Notice]:
+    """Things of today and tomorrow that stay although they no longer fit."""
+    found = []
+    for one in bookings:
+        if one.pinned:
+            day, _ = local(zone_of(one.zone), one.start)
+            values: dict[str, Value] = {"what": one.id, "day": day.isoformat()}
+            found.append(Notice("plan.today", "stays", values, one.faces, urgent=True))
+    return found
 
 
 def _unnamed(bookings: Iterable[Booking], today: date) -> list[Notice]:
@@ -59,7 +74,8 @@ def _unnamed(bookings: Iterable[Booking], today: date) -> list[Notice]:
         faces = tuple(dict.fromkeys(face for one in listed for face in one.faces))
         values["faces"] = " ".join(faces)
         key = "unnamed_round" if rounds else "unnamed_look"
-        found.append(Notice("visit.walks", key, values, faces, urgent=rounds and (day - today).days <= NEAR))
+        near = NEAR if rounds else NEAR_LOOK
+        found.append(Notice("visit.walks", key, values, faces, urgent=(day - today).days <= near))
     return found
 
 
@@ -130,8 +146,8 @@ def _bare(work: FaceWork, laid: list[Laid], sun: SiteSun) -> list[Notice]:
         return []
     for one in laid:
         rule = f"{one.coat.coat.id}.cloth_to"
-        hours = sun.hours_on_face(work.azimuth, one.day)
-        if not one.done and work.book.value(rule) and hours > one.coat.cloth_sun:
+        if not one.done and work.book.value(rule) and sunny(work, one.coat, sun, one.day):
+            hours = sun.hours_on_face(work.azimuth, one.day)
             values: dict[str, Value] = {"face": work.id, "hours": round(hours, 1), "coat": one.coat.coat.name}
             return [Notice(rule, "bare", values, (work.id,))]
     return []
@@ -144,7 +160,7 @@ def questions(
     found = []
     for work in works:
         for coat in work.coats:
-            if coat.id in past.overdue:
+            if coat.id in past.unsaid:
                 values: dict[str, Value] = {"coat": coat.id, "day": past.kept[coat.id].day.isoformat()}
                 found.append(Notice("plan.unconfirmed", "was_it_laid", values, (work.id,), urgent=True))
         done = [coat for coat in work.coats if coat.done is not None]

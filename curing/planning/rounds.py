@@ -67,7 +67,7 @@ class Rounds:
         self._even_out(site, board, due, laying)
         for slot in (Slot.EARLY, Slot.MIDDAY, Slot.LATE):
             visits = [visit(one, board.day, slot, sun, conditional=one.conditional) for one in due.get(slot, ())]
-            visits = [one for one in visits if one.id not in standing]
+            visits = [one for one in visits if one.id not in standing and not _had_once(one, standing)]
             if visits:
                 self._walk(site, board, slot, visits, laying)
 
@@ -251,6 +251,14 @@ class Rounds:
         )
 
 
+def _had_once(one: Visit, standing: Collection[str]) -> bool:
+    """Tell whether a face visited once that day has its visit in another walk that stands already."""
+    day = one.id.rpartition(".")[0]
+    return (
+        one.times_a_day == 1 and one.care is not Care.LOOK and any(f"{day}.{slot.value}" in standing for slot in Slot)
+    )
+
+
 def _minutes(faces: Sequence[Tended]) -> int:
     return sum(one.coat.visit_minutes for one in faces)
 
@@ -267,7 +275,8 @@ def _method(works: Mapping[str, FaceWork], visits: Sequence[Visit]) -> tuple[str
 
 def _cautions(works: Mapping[str, FaceWork], visits: Sequence[Visit]) -> tuple[str, ...]:
     keys: dict[str, None] = {}
-    if any(one.care is Care.MIST for one in visits):
+    coats = [works[one.face].system.coat(one.coat) for one in visits]
+    if any(coat is not None and coat.care is Care.MIST for coat in coats):
         keys |= dict.fromkeys(("lime", "sockets"))
     if any(not works[one.face].reachable for one in visits):
         keys["height"] = None

@@ -17,7 +17,9 @@ from curing.planning.season_gate import SeasonGate
 DAY = timedelta(days=1)
 
 
-def face_plan(job: Job, work: FaceWork, laid: list[Laid], coats: Mapping[str, Booking], gate: SeasonGate) -> FacePlan:
+def face_plan(
+    job: Job, work: FaceWork, laid: list[Laid], coats: Mapping[str, Booking], today: date, gate: SeasonGate
+) -> FacePlan:
     """Return one face with the dates of its coats, its season and its panel's estimate."""
     factors = job.file.season.drying if job.file.season else {}
     estimate = dried(work, factors)
@@ -35,7 +37,7 @@ def face_plan(job: Job, work: FaceWork, laid: list[Laid], coats: Mapping[str, Bo
         system=work.system.id,
         system_digest=system_digest(work),
         coats=tuple(_dates(job, work, one, coats[one.coat.id]) for one in laid),
-        season=_season(job, work, laid, gate),
+        season=_season(job, work, laid, coats, today, gate),
         panel=Panel(panel.filled, *estimate) if panel and panel.filled and estimate else None,
     )
 
@@ -54,6 +56,9 @@ def _dates(job: Job, work: FaceWork, one: Laid, booking: Booking) -> CoatDates:
         visits=coat.visits,
         full=full(booking.end, coat),
         water=round(coat.visits * coat.visit_water, 1),
+        twice_to=coat.twice_to,
+        once_to=coat.once_to,
+        hours=coat.hours,
     )
 
 
@@ -65,15 +70,19 @@ def full(closed: datetime, coat: CoatWork) -> datetime | None:
     return closed + timedelta(hours=coat.hours) if coat.hours else None
 
 
-def _season(job: Job, work: FaceWork, laid: list[Laid], gate: SeasonGate) -> Season | None:
+def _season(
+    job: Job, work: FaceWork, laid: list[Laid], coats: Mapping[str, Booking], today: date, gate: SeasonGate
+) -> Season | None:
     season = job.file.season
     bound = next((one for one in laid if one.coat.coat.season), None)
     if season is None or bound is None or not work.outside or bound.done:
         return None
     crew = next(crew.id for crew in job.file.crews if work.face.crew in (None, crew.id))
     base = work.coats[0]
-    line = line_for(season, laid[0].day)
-    base_by = gate.last_day(work, base, crew, laid[0].day)
+    # Judged in the season in which the face could first begin, not in the one it was put off to.
+    begun = laid[0].day if laid[0].done else max(coats[laid[0].coat.id].ready or today, today)
+    line = line_for(season, begun)
+    base_by = gate.last_day(work, base, crew, begun)
     if base_by is None:
         return None
     thickness = work.wall.panel.thickness if work.wall.panel else 0.0

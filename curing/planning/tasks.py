@@ -13,6 +13,7 @@ from datetime import date, datetime, timedelta
 from curing.model.job import Job, Role
 from curing.model.plan import Booking, HoldState, Kind, Reason, State, Value
 from curing.model.system import Scope
+from curing.planning.cloth import cloth_stands
 from curing.planning.expand import FaceWork, HoldWork, Identity
 from curing.planning.least_change import Past
 from curing.planning.placing import GRID, DayBoard
@@ -25,6 +26,8 @@ LOOK_BACK = 5
 """[d] A reading or test is made on one of so many days before its coat."""
 COVER_MINUTES = 10
 """[min] Cloth of one face taken down (common practice, no source)."""
+BARE_SIDE = "READ bare side"
+"""Title of a panel reading when the other side is coated already."""
 LATEST = 14
 """[d] A task of no hurry is put into one of the next so many days."""
 
@@ -40,18 +43,16 @@ class Tasks:
     boards: dict[date, DayBoard]
     suns: Mapping[str, SiteSun]
     today: Mapping[str, date]
+    laid: Mapping[str, list[Laid]]
+    """Face id → its coats with their days."""
     now: Mapping[str, tuple[date, int]]
     """Site → present local day and minute; nothing new is put before it."""
 
-    def readings(
-        self, laid: Mapping[str, list[Laid]], works: Iterable[FaceWork], coats: Mapping[str, Booking]
-    ) -> list[Booking]:
+    def readings(self, works: Iterable[FaceWork], coats: Mapping[str, Booking]) -> list[Booking]:
         """Return a reading or test for each hold that is not met for its coat's day, once a hold.
 
         Parameters
         ----------
-        laid
-            Face id → its coats with their days.
         works
             Faces in walking order.
         coats
@@ -59,10 +60,10 @@ class Tasks:
         """
         found: dict[str, Booking] = {}
         for work in works:
-            for place, one in enumerate(laid[work.id]):
+            for place, one in enumerate(self.laid[work.id]):
                 if one.done:
                     continue
-                before = laid[work.id][:place]
+                before = self.laid[work.id][:place]
                 for hold in one.coat.holds:
                     task = hold.point.task
                     if task is None or hold.point.scope is Scope.JOB:
@@ -83,7 +84,9 @@ class Tasks:
         task = hold.point.task
         assert task is not None
         whole_wall = hold.point.scope is Scope.WALL
-        faces = tuple(f"{work.wall.id}-{face.side.value}" for face in work.wall.faces) if whole_wall else (work.id,)
+        sides = [f"{work.wall.id}-{face.side.value}" for face in work.wall.faces] if whole_wall else [work.id]
+        # No probe goes through a coat: once one side is laid, the other is read alone.
+        faces = tuple(side for side in sides if side == work.id or not self._coated(side, one.day))
         zone = self.worktime.zone(work.site)
         after = before[-1].day + DAY if before else date.min
         first = max(self.today[work.site], one.day - LOOK_BACK * DAY, after)
@@ -113,11 +116,15 @@ class Tasks:
             end=instant(zone, day, start + length),
             state=State.FIRM,
             reason=Reason(f"hold.{hold.point.id}", "reading", values, one.coat.id),
-            title=task.title,
+            title=task.title if len(faces) == len(sides) else BARE_SIDE,
             until=coat.start if coat.start > instant(zone, day, start + length) else None,
             notes=(hold.point.text, hold.point.lifts),
             labour=round(task.minutes / 60.0, 2),
         )
+
+    def _coated(self, face: str, day: date) -> bool:
+        """Tell whether a face has its first coat before that day."""
+        return any(one.day < day for one in self.laid.get(face, [])[:1])
 
     def _unnamed(self, task: str, site: str, day: date, before: int, minutes: int) -> tuple[date, int]:
         """Return where a task that nobody can take is shown: as told, or just before its coat, not in the past."""
@@ -130,23 +137,20 @@ class Tasks:
         now = self.now[site]
         return max((day, start), (now[0], min(-(-now[1] // GRID) * GRID, MIDNIGHT - minutes - GRID)))
 
-    def covers(self, laid: Mapping[str, list[Laid]], works: Iterable[FaceWork]) -> list[Booking]:
+    def covers(self, works: Iterable[FaceWork]) -> list[Booking]:
         """Return "cloth down" for each sunny face, on the first working day after the last day with cloth."""
         found = []
         for work in works:
             if not work.outside:
                 continue
-            for place, one in enumerate(laid[work.id]):
-                if one.coat.cloth_to <= 0 or self._sun(work, one.day) <= one.coat.cloth_sun:
+            for place, one in enumerate(self.laid[work.id]):
+                if not cloth_stands(work, one.coat, self.suns[work.site], one.day):
                     continue
-                later = laid[work.id][place + 1].day if place + 1 < len(laid[work.id]) else date.max
+                later = self.laid[work.id][place + 1].day if place + 1 < len(self.laid[work.id]) else date.max
                 day = min(one.day + (one.coat.cloth_to + 1) * DAY, later)
                 if day >= self.today[work.site]:
                     found.append(self._cover(work, one, day))
         return found
-
-    def _sun(self, work: FaceWork, day: date) -> float:
-        return self.suns[work.site].hours_on_face(work.azimuth, day)
 
     def _cover(self, work: FaceWork, one: Laid, day: date) -> Booking:
         zone = self.worktime.zone(work.site)

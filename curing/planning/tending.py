@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from curing.model.plan import Care, Slot, Visit
+from curing.planning.cloth import cloth_stands, sunny
 from curing.planning.expand import CoatWork, FaceWork
 from curing.planning.windows import SiteSun, quadrant
 
@@ -117,7 +118,7 @@ def _bare(one: Tended, on: date, sun: SiteSun) -> bool:
     day = one.day(on)
     if not 1 <= day <= one.coat.twice_to or one.times(on) == 0:
         return False
-    if sun.hours_on_face(one.work.azimuth, on) <= one.coat.cloth_sun:
+    if not sunny(one.work, one.coat, sun, on):
         return False
     return quadrant(one.work.azimuth) in BARE_SIDES or day <= BARE_FIRST_DAYS
 
@@ -128,9 +129,7 @@ def visit(one: Tended, on: date, slot: Slot, sun: SiteSun, *, conditional: bool)
     care = Care.LOOK if slot is Slot.MIDDAY else coat.coat.care
     lit = sun.on_face(one.work.azimuth, on) if one.work.outside else ()
     longest = max(lit, key=lambda span: span[1] - span[0], default=None)
-    cloth = (
-        bool(lit) and one.day(on) <= coat.cloth_to and sun.hours_on_face(one.work.azimuth, one.laid) > coat.cloth_sun
-    )
+    cloth = one.day(on) <= coat.cloth_to and cloth_stands(one.work, coat, sun, one.laid)
     return Visit(
         id=f"{one.work.id}.{coat.coat.id}.{on.isoformat()}.{slot.value}",
         face=one.work.id,

@@ -8,15 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from curing.model.kinds import KindName
+
+FIGURES: Mapping[str, Mapping[str, KindName]] = {
+    "why.panel": {"thickness": "length_mm"},
+    "why.wait_mm": {"mm": "length_mm"},
+    "note.light_panel": {"density": "density_kg_m3", "least": "density_kg_m3"},
+}
+"""Sentence -> its values that are figures in SI, each with its kind: they are written in the reader's units."""
+
 REASONS: Mapping[str, str] = {
     # Why a coat stands on its day.
     "why.first": "first working day with a free crew",
     "why.start": "the job file lets this face begin on {day}",
-    "why.panel": "the panel ({thickness:.0f} mm, filled {filled}) is estimated dry from {day}; the meter decides",
-    "why.after": "waits for {other}, laid {day}",
+    "why.panel": "the panel ({thickness}, filled {filled}) is estimated dry from {day}; the meter decides",
+    "why.after": "waits for {other}, booked for {day}",
     "why.wait.one": "{days} day after the {before} of {laid}",
     "why.wait.many": "{days} days after the {before} of {laid}",
-    "why.wait_mm": "{days} days after the {before} of {laid}: one for each millimetre of its {mm:g} mm",
+    "why.wait_mm.one": "{days} day after the {before} of {laid} (by its thickness, {mm})",
+    "why.wait_mm.many": "{days} days after the {before} of {laid} (by its thickness, {mm})",
     "why.dry.one": "{days} dry day after the last mist on {last}",
     "why.dry.many": "{days} dry days after the last mist on {last}",
     "why.tended": "the {before} is looked after to {last}",
@@ -42,6 +52,8 @@ REASONS: Mapping[str, str] = {
     "skipped.walks.many": "{number} days left out: their walks could not be taken",
     "skipped.season.one": "{number} day out of season",
     "skipped.season.many": "{number} days out of season",
+    "skipped.look.one": "{number} day left out: nobody there to look some hours after closing",
+    "skipped.look.many": "{number} days left out: nobody there to look some hours after closing",
     # Changes.
     "why.hold_met": "met: {hold}",
     "why.hold_shut": "now waits for: {hold}",
@@ -57,13 +69,14 @@ REASONS: Mapping[str, str] = {
     "note.check": "{where}: {text}",
     "note.unnamed_round.one": "{day}: nobody named for {visits} visit, {minutes} min ({faces})",
     "note.unnamed_round.many": "{day}: nobody named for {visits} visits, {minutes} min ({faces})",
+    "note.stays": "{what} stays on {day} though it no longer fits: curing plan --today-too lets it move",
     "note.unnamed_look": "{day}: nobody is there for the laying-day look ({faces})",
     "note.too_late": "{face}: too late for this season: finish {finish}, line {line}; base was due by {base_by}",
     "note.filled_late": "{face}: base by {base_by}, panel estimated dry only later; it was to be filled by {fill_by}",
     "note.could_be_late": "{face}: base by {base_by} for the season line {line}; the panel could be later than that",
     "note.greatest_wait": "{coat}: {waited} days after the {before}, more than {most}: re-key, dust off, damp down",
     "note.young_for_paint": "{coat}: plaster only {age} days old; advice is {least} days, {from_day}",
-    "note.light_panel": "wall {wall}: dry density {density:.0f} kg/m3, under {least:.0f}: watch for mould",
+    "note.light_panel": "wall {wall}: dry density {density}, under {least}: watch for mould",
     "note.bare": "{face}: {hours} h of sun a day and no cloth on the {coat}: midday looks, shade it if you can",
     "note.no_factors": "no season factors in the job file: panels are reckoned to dry as in warm, dry air",
     # Questions.

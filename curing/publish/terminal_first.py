@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from curing.model.plan import Booking, HoldState, Notice, Plan, State
+from curing.model.plan import Booking, Hold, HoldState, Notice, Plan, State
 from curing.publish.event_title import plain
 from curing.publish.terminal_layout import wrap
 from curing.publish.terminal_names import Names, local_day
@@ -40,6 +40,8 @@ class Need:
     faces: tuple[str, ...]
     fill: str = ""
     """What the answer is to be filled in with."""
+    scope: str = ""
+    """Of a hold: where in the job file it is recorded, ``job``, ``wall`` or ``face``."""
 
 
 def needs(plan: Plan, names: Names) -> list[Need]:
@@ -101,7 +103,7 @@ def _group(group: Sequence[Need], names: Names, most: int | None) -> Iterator[st
         about = ", ".join(dict.fromkeys(need.about for need in rest if need.about))
         key = "terminal.like" if len(rest) <= 8 and about else "terminal.like_many"
         yield from wrap(names.words.count(key, len(rest), about=about), "    ")
-    key = f"terminal.answer.{group[0].kind}"
+    key = ".".join(filter(None, ("terminal.answer", group[0].kind, group[0].scope)))
     if key in CATALOGUE:
         yield from wrap(names.words.say(key, fill=group[0].fill), "    > ")
 
@@ -114,6 +116,8 @@ def _noticed(notice: Notice, names: Names, mark: str) -> Need:
     coat, fill = notice.values.get("coat"), ""
     if notice.key == "was_it_laid" and isinstance(coat, str):
         fill = f"{coat.partition('.')[2]}: {day}"
+    if notice.key == "young_for_paint" and isinstance(coat, str):
+        fill = f"{coat.partition('.')[2]}.least_wait: {notice.values.get('least')} d"
     return Need(notice.key, mark, names.notice(notice), about, notice.faces, fill)
 
 
@@ -124,15 +128,15 @@ def _holds(plan: Plan, names: Names) -> Iterator[Need]:
         if booking.state is State.CONDITIONAL:
             for hold in booking.holds:
                 kept.setdefault(hold, []).append(booking)
-    points: dict[tuple[str, str, date | None], list[Booking]] = {}
+    points: dict[tuple[str, str, date | None, str], list[Booking]] = {}
     for one in plan.holds:
         if one.state not in (HoldState.UNMET, HoldState.REFUSED) or one.id not in kept:
             continue
         booking = kept[one.id][0]
         kind = "refused" if one.state is HoldState.REFUSED else "lapsed" if one.met and one.lapses else "hold"
         if kind == "refused" or local_day(booking) <= names.today(booking.site) + timedelta(NEAR):
-            points.setdefault((kind, one.point, one.lapses), []).extend(kept[one.id])
-    for (kind, point, lapses), bookings in points.items():
+            points.setdefault((kind, one.point, one.lapses, _scope(one, names)), []).extend(kept[one.id])
+    for (kind, point, lapses, scope), bookings in points.items():
         values = {
             "point": plain(point),
             "coats": ", ".join(dict.fromkeys(names.thing(one.id) for one in bookings)),
@@ -141,4 +145,10 @@ def _holds(plan: Plan, names: Names) -> Iterator[Need]:
         }
         faces = tuple(dict.fromkeys(face for one in bookings for face in one.faces))
         text = names.words.count(f"terminal.need.{kind}", len(bookings), **values)
-        yield Need(kind, "!", text, plain(point), faces, plain(point))
+        yield Need(kind, "!", text, plain(point), faces, plain(point), scope)
+
+
+def _scope(hold: Hold, names: Names) -> str:
+    """Return what one recording of a hold answers for: its id begins with the job, the wall or the face."""
+    head = hold.id.partition(".")[0]
+    return "face" if head in names.titles.faces else "job" if head == "job" else "wall"

@@ -1,7 +1,7 @@
 """Sentences of the catalogue: what stands in a terminal of 80 columns.
 
-``terminal.answer.KIND`` is the command or the edit of the job file that answers what
-:mod:`curing.publish.terminal_first` tells; names in capitals are for the reader to fill in.
+``terminal.answer.KIND`` (of a hold, ``.KIND.SCOPE``) is the command or the edit of the job file that
+answers what :mod:`curing.publish.terminal_first` tells; names in capitals are for the reader to fill in.
 """
 
 from __future__ import annotations
@@ -121,17 +121,25 @@ FIRST: Mapping[str, str] = {
     "terminal.need.refused.many": "{point} was refused: {coats} wait for it",
     "terminal.answer.check": "this plan breaks a rule: do not work by it, and tell whoever keeps this program",
     "terminal.answer.was_it_laid": "under that side in the job file, if it was: done: {{ {fill} }}",
-    "terminal.answer.hold": "once it is so, under the wall or side: holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.lapsed": "read it again; under the wall, holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.refused": "mend it; when it is so: holds: {{ {fill}: {{ met: DATE }} }}",
+    "terminal.answer.hold.job": "once it is so, at the head of the job file: holds: {{ {fill}: {{ met: DATE }} }}",
+    "terminal.answer.hold.wall": "once it is so, under the wall: holds: {{ {fill}: {{ met: DATE }} }}",
+    "terminal.answer.hold.face": "once it is so, under that side: holds: {{ {fill}: {{ met: DATE }} }}",
+    "terminal.answer.lapsed.job": "look again; at the head of the job file, holds: {{ {fill}: {{ met: DATE }} }}",
+    "terminal.answer.lapsed.wall": "read it again; under the wall, holds: {{ {fill}: {{ met: DATE }} }}",
+    "terminal.answer.lapsed.face": "look again; under that side, holds: {{ {fill}: {{ met: DATE }} }}",
+    "terminal.answer.refused.job": (
+        "mend it; when it is so, at the head of the job file: holds: {{ {fill}: {{ met: DATE }} }}"
+    ),
+    "terminal.answer.refused.wall": "mend it; when it is so, under the wall: holds: {{ {fill}: {{ met: DATE }} }}",
+    "terminal.answer.refused.face": "mend it; when it is so, under that side: holds: {{ {fill}: {{ met: DATE }} }}",
     "terminal.answer.unnamed_round": "under people: hours on that day for somebody whose roles hold mists",
     "terminal.answer.unnamed_look": "under people: longer hours that day for one of the crew, or who mists",
     "terminal.answer.too_late": "an earlier start: or another crew: for it, or leave it for the next season",
-    "terminal.answer.filled_late": "dry it with fans, read it early, and record it: holds: {{ panel-dry: DATE }}",
-    "terminal.answer.could_be_late": "dry it with fans, read it early, and record it: holds: {{ panel-dry: DATE }}",
+    "terminal.answer.filled_late": "dry it with fans, read it early, and record it under the wall: holds: {{ panel-dry: DATE }}",
+    "terminal.answer.could_be_late": "dry it with fans, read it early, and record it under the wall: holds: {{ panel-dry: DATE }}",
     "terminal.answer.were_they_misted": "only you know; look for cracks at the top and at arrises",
     "terminal.answer.bare": "cloth: true on that side, if cloth can be hung there",
-    "terminal.answer.young_for_paint": "advice only; to heed it, rules: {{ paint-1.least_wait: 56 d }}",
+    "terminal.answer.young_for_paint": "advice only; to heed it, under that side: rules: {{ {fill} }}",
     "terminal.answer.no_factors": "under season: drying: the share of each month",
 }
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import gettext
 import importlib.resources
+import re
 from collections.abc import Mapping
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -21,8 +22,11 @@ from curing.model.kinds import KindName
 from curing.model.plan import Notice, Reason
 from curing.model.quantities import Units, show
 from curing.publish.calendar_words import CALENDAR
-from curing.publish.reason_words import REASONS
+from curing.publish.reason_words import FIGURES, REASONS
 from curing.publish.terminal_words import TERMINAL
+
+_FACE = re.compile(r"(?P<wall>[A-Za-z0-9-]+)-(?P<side>out|in)(\.(?P<task>[A-Za-z0-9-]+))?")
+"""A face, or a coat of one: ``2-out.base``."""
 
 CATALOGUE: Mapping[str, str] = {**CALENDAR, **REASONS, **TERMINAL}
 
@@ -65,14 +69,24 @@ class Words:
         return self._keyed("note", notice.key, notice.values)
 
     def _keyed(self, group: str, key: str, values: Mapping[str, object]) -> str:
-        said = {k: self._value(v) for k, v in values.items()}
+        kinds = FIGURES.get(f"{group}.{key}", {})
+        said = {k: self._figure(v, kinds[k]) if k in kinds else self._value(v) for k, v in values.items()}
         number = said.get("visits", said.get("days"))
         if f"{group}.{key}.one" in CATALOGUE and isinstance(number, int):
             return self.count(f"{group}.{key}", number, **said)
         return self.say(f"{group}.{key}", **said)
 
+    def _figure(self, value: object, kind: KindName) -> str:
+        """Figures travel in reasons in SI; ValueError for what is none."""
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise ValueError(f"no figure: {value!r}")
+        return self.figure(value, kind)
+
     def _value(self, value: object) -> object:
-        """Dates travel in reasons as ISO text; a person reads them as dates."""
+        """Dates travel in reasons as ISO text, faces and coats by their ids; a person reads days and names."""
+        if isinstance(value, str) and (named := _FACE.fullmatch(value)):
+            face = self.say("title.face", wall=named["wall"], side=self.say(f"title.side.{named['side']}"))
+            return self.say("title.task", face=face, task=named["task"]) if named["task"] else face
         if isinstance(value, str) and len(value) == 10 and value[4] == value[7] == "-":
             try:
                 return self.day(date.fromisoformat(value))

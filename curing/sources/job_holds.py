@@ -1,4 +1,7 @@
-"""Hold points that a job file records as met or refused: known ones, at the right level, in the past."""
+"""Hold points that a job file records as met or refused.
+
+They must be known ones, at the right level, in the past, decided by whoever may decide.
+"""
 
 from __future__ import annotations
 
@@ -6,8 +9,9 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from curing.errors import Problem
-from curing.model.job import HoldMet
-from curing.model.system import Scope
+from curing.model.job import HoldMet, Role
+from curing.model.quantities import clip
+from curing.model.system import HoldPoint, Scope
 from curing.sources.job_draft import Draft, FaceEntry
 from curing.sources.validation import unknown
 from curing.sources.yaml_nodes import Steps
@@ -20,6 +24,12 @@ _UNDER = {
     Scope.WALL: 'write it under the "holds" of the wall',
     Scope.FACE: 'write it under the "holds" of the face',
 }
+
+_DECIDE = (Role.LEAD, Role.ARCHITECT)
+"""Who opens and refuses holds."""
+
+GUTTER = "roof-gutter"
+"""The hold that can't be met above a face that says ``gutter: false``."""
 
 
 def check_holds(draft: Draft, today: date) -> Iterator[Problem]:
@@ -49,6 +59,10 @@ def _level(
             if _WIDTH.index(points[name].scope) < _WIDTH.index(scope):
                 text = f"is recorded once for the whole {points[name].scope.value}; {_UNDER[points[name].scope]}"
                 yield draft.problem(place, f"{thing}: {text}", key=True)
+            elif scope is Scope.JOB and (asks := _asks(points[name])):
+                yield draft.problem(place, f"{thing}: {asks}", key=True)
+            elif name == GUTTER and entry.met is not None:
+                yield from _gutter(draft, place, thing, entry, faces)
         elif points and len(systems) == len(faces):
             said = ": ".join(filter(None, (label, "holds")))
             yield draft.problem(place, f"{said}: {unknown('hold point', name, points)}", key=True)
@@ -67,6 +81,42 @@ def _entry(draft: Draft, place: Steps, thing: str, entry: HoldMet, today: date) 
     people = draft.known("people")
     if entry.by and entry.by not in people:
         yield draft.problem((*place, "by"), f"{thing}: by: {unknown('person', entry.by, people)}")
+    elif entry.by and (fault := _may_not(draft, entry.by)):
+        yield draft.problem((*place, "by"), f"{thing}: by: {fault}")
+
+
+def _may_not(draft: Draft, name: str) -> str:
+    """Return why a person may not decide on holds, or nothing; of one with faults no role is known."""
+    roles = {person.it.id: person.it.roles for person in draft.people}
+    if name not in roles or any(role in roles[name] for role in _DECIDE):
+        return ""
+    able = [person for person in roles if any(role in roles[person] for role in _DECIDE)]
+    text = f'"{clip(name)}" is neither lead nor architect, and only these open or refuse a hold'
+    names = " or ".join(f'"by: {clip(person)}"' for person in able[:3])
+    return f"{text}; write {names} when they agree" if able else f'{text}; add "roles: [lead]" to somebody'
+
+
+def _asks(point: HoldPoint) -> str:
+    """Return why one line for the whole job can't answer for a hold point, or nothing."""
+    if point.task is None or point.scope is Scope.JOB:
+        return ""
+    one = point.scope.value
+    return (
+        f"one line can't answer for the whole job: this {point.task.kind} is made {one} by {one}; {_UNDER[point.scope]}"
+    )
+
+
+def _gutter(draft: Draft, place: Steps, thing: str, entry: HoldMet, faces: list[FaceEntry]) -> Iterator[Problem]:
+    """Yield the first face that has no gutter although this line says that the roof edge is on."""
+    for face in faces:
+        system = draft.system_of(face)
+        if face.it.gutter or system is None or all(point.id != GUTTER for point in system.holds):
+            continue
+        near = [face.it.holds, face.wall.it.holds if face.wall else {}, draft.head.holds]
+        if next((holds[GUTTER] for holds in near if GUTTER in holds), None) is entry:
+            todo = 'take that line out when the gutter is on, or write "refused: DATE" under the "holds" of its wall'
+            yield draft.problem(place, f'{thing}: is met, but {face.label} says "gutter: false"; {todo}', key=True)
+            return
 
 
 def _half_read(draft: Draft, place: Steps) -> bool:

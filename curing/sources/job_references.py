@@ -15,6 +15,13 @@ from curing.sources.job_draft import SECTIONS, Draft, Entry
 from curing.sources.validation import unknown
 
 
+SITE_CALENDAR = "site"
+"""Name of the calendar that holds everything: nobody's own may be called so."""
+
+_MADE_FILES = ("people", "walls")
+"""Sections whose ids become names that some disks and readers do not tell apart by case."""
+
+
 def check_references(draft: Draft) -> Iterator[Problem]:
     """Yield ids that stand twice and names that lead nowhere, coat systems excepted."""
     for section in SECTIONS:
@@ -31,12 +38,20 @@ def check_references(draft: Draft) -> Iterator[Problem]:
 def _ids_once(draft: Draft, section: str) -> Iterator[Problem]:
     kind = SECTIONS[section][0]
     first: dict[str, int] = {}
+    alike: dict[str, str] = {}
     for name, steps in draft.ids[section]:
         place = draft.document.place((*steps, "id"))
         if name in first:
             text = f'{kind} "{clip(name)}": this id stands twice, first in line {first[name]}; change one of them'
             yield Problem(place, text)
+        elif section in _MADE_FILES and (other := alike.get(name.casefold())):
+            text = f'differs from "{clip(other)}" in line {first[other]} only by capital letters; change one of them'
+            yield Problem(place, f'{kind} "{clip(name)}": this id {text}')
         first.setdefault(name, place.line)
+        alike.setdefault(name.casefold(), name)
+        if section == "people" and name.casefold() == SITE_CALENDAR:
+            text = f'person "{clip(name)}": this id is the name of the calendar of the whole site; give another id'
+            yield Problem(place, text)
         if section == "walls" and name in draft.face_ids:
             text = f'wall "{clip(name)}": a face has this id too (wall and side); give the wall another id'
             yield Problem(place, text)

@@ -53,7 +53,7 @@ def draft(
     """
     worktime = Worktime(job)
     identity = identify(job, parent)
-    works = expand(job, identity)
+    works = expand(job, identity, parent)
     suns = {site.id: SiteSun(site) for site in job.file.sites}
     now = present(worktime, job, as_of)
     today = {site: day for site, (day, _) in now.items()}
@@ -63,19 +63,19 @@ def draft(
         done = [Laid(one, one.done.date(), True, False) for one in work.coats[: coat.index] if one.done]
         return next((h.id for h in coat.holds if hold_state(h, coat, day, day, done) in shut), "")
 
-    before = past(parent, works, identity, worktime, as_of, unmet, today_too=today_too)
+    before = past(parent, job, works, identity, worktime, as_of, unmet, today_too=today_too)
     run = Dispatcher(job, works, identity, worktime, suns, before, as_of, has_parent=parent is not None)
     made = run.run()
     coats = {booking.id: booking for booking in made.coats}
     laid = {face: standing.laid for face, standing in run.faces.items()}
 
-    tasks = Tasks(job, worktime, identity, before, made.boards, suns, today, now)
-    small = [*tasks.readings(laid, works, coats), *tasks.covers(laid, works)]
+    tasks = Tasks(job, worktime, identity, before, made.boards, suns, today, laid, now)
+    small = [*tasks.readings(works, coats), *tasks.covers(works)]
     again = {one.id for one in (*made.looks, *small)}
     history = [one for one in before.history if one.id not in again and _still_true(one, laid)]
     bookings = by_start([*made.coats, *made.looks, *small, *(b for b in history if not b.visits)])
     rounds = by_start([*made.rounds, *(b for b in history if b.visits)])
-    faces = tuple(face_plan(job, work, laid[work.id], coats, run.gate) for work in works)
+    faces = tuple(face_plan(job, work, laid[work.id], coats, today[work.site], run.gate) for work in works)
     first = min(today.values())
     return Plan(
         job=job.file.uid,

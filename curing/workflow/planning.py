@@ -9,12 +9,14 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from curing import clock
-from curing.errors import UsageError
+from curing.errors import FileError, Problem, UsageError
 from curing.model.job import Job
 from curing.model.plan import Notice, Plan
 from curing.model.quantities import clip
 from curing.model.times import FIRST_YEAR, LAST_YEAR
 from curing.planning.check import check
+from curing.planning.expand import identify
+from curing.planning.least_change import missing_done
 from curing.planning.worktime import zone_of
 from curing.publish import plan_json
 from curing.publish.calendar import feeds, large_feeds
@@ -172,6 +174,9 @@ def next_plan(
     Where nothing but the time changed, it is the parent with today's warnings and questions.
     Pure but for the versions of packages.
     """
+    lost = missing_done(parent, identify(job, parent)) if parent is not None else ()
+    if lost:
+        raise FileError(Problem(None, text) for text in lost)
     seen = None if afresh else parent
     made = draft(job, seen, now, versions(), today_too=today_too)
     if parent is not None:

@@ -77,8 +77,8 @@ def _saved(job_file: Path, state: Path | None) -> Plan | None:
 
 def _open(job_file: Path, state: Path | None) -> Store:
     url = os.environ.get(DATABASE_VARIABLE) or None
-    folder = state or default_folder(job_file)
-    return open_state(folder, job_uid(job_file), create=False, read_only=True, database_url=url)
+    uid = job_uid(job_file)  # first: "." or "/" is no file and has no name to call a folder after
+    return open_state(state or default_folder(job_file), uid, create=False, read_only=True, database_url=url)
 
 
 def job_uid(job_file: Path) -> str:

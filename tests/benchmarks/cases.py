@@ -178,7 +178,7 @@ def command(faces: int, runs: int) -> Result:
         def answer(found: tuple[subprocess.CompletedProcess[str], Path]) -> Answer:
             done, out = found
             if done.returncode:
-                return (done.stderr or done.stdout).strip()[:200], False
+                return (done.stderr or done.stdout).strip().splitlines()[-1][:200], False
             return sound(job, plan_json.load(json.loads((out / "plan.json").read_text(encoding="utf-8"))))
 
         return measured(f"curing plan, {faces} faces, calendars", run, answer, runs=runs, budget=BUDGETS.get(faces))

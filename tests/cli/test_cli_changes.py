@@ -49,14 +49,14 @@ def test_a_hold_recorded_is_the_reason(moved: tuple[Court, dict[str, Any], dict[
 
 
 def test_what_moved_with_it_is_named_with_its_new_day(planned: Court, first: dict[str, Any]) -> None:
-    planned.edit("base.thickness: 15 mm", "base.thickness: 18 mm")
+    planned.edit("base.thickness: 15 mm", "base.thickness: 20 mm")
     after = planned.json()
     lines = planned.say("changes")
     start = lines.index("6 out finish · yard side, bay 2")
     told = " ".join(line.strip() for line in lines[start : lines.index("", start)])
     assert f" was      {when(first, '6-out.finish')}" in told
     assert f" now      {when(after, '6-out.finish')}" in told
-    assert " because  18 days after the base coat of Wed 5 May: one for each millimetre of its 18 mm" in told
+    assert " because  20 days after the base coat of Wed 5 May" in told
     paint = next(one for one in after["bookings"] if one["id"] == "6-out.paint-1")
     day = datetime.fromisoformat(paint["start"]["local"])
     assert f"paint 1 to {day.day} {day:%b}" in told.partition(" drags ")[2]

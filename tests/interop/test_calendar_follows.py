@@ -105,9 +105,15 @@ def stored() -> dict[str, dict[str, list[Stored]]]:
                 return {feed: {(e["uid"], e["sequence"]) for e in events} for feed, events in there.items()} == stamps
 
             urls = {feed: there.url for feed, there in feeds.items()}
-            found[step] = thunderbird_calendars(urls, 40, Path(name) / "profile", arrived=arrived)
+            for _ in range(STARTS):
+                found[step] = thunderbird_calendars(urls, 12, Path(name) / "profile", arrived=arrived)
+                if arrived(found[step]):
+                    break
     return found
 
+
+STARTS = 6
+"""On a busy machine Thunderbird may fetch a feed as it starts and not look at it: then it is started again."""
 
 POLLED = [step for step, _, _, polls in edits() if polls]
 

@@ -162,7 +162,10 @@ def stored() -> dict[tuple[Court, str], list[Stored]]:
             for name, body in written(court).feeds.items()
         }
         urls = {f"{court} {name}": feed.url for (court, name), feed in feeds.items()}
-        found = thunderbird_calendars(urls, wait=90)
+        events = {f"{court} {name}": feed.ics.count(b"BEGIN:VEVENT") for (court, name), feed in feeds.items()}
+        found = thunderbird_calendars(
+            urls, wait=120, arrived=lambda there: {name: len(there[name]) for name in urls} == events
+        )
     return {(court, name): found[f"{court} {name}"] for court, name in feeds}
 
 

@@ -126,7 +126,7 @@ OTHER_JOBS: list[tuple[str, set[str], Plan, Job]] = [
     ("who lost the role", {"plan.role"}, SOUND, job(people(noor={"roles": []}))),
     ("above her reach", {"visit.ground_reach"}, SOUND, job(faces(height="3.01 m"))),
     ("as high as she reaches", set(), SOUND, job(faces(height="3 m"))),
-    ("a scaffold reaches", set(), SOUND, job(lambda data: (
+    ("a scaffold, but not of the crew", {"visit.ground_reach"}, SOUND, job(lambda data: (
         people(vera={"reach": "scaffold"})(data), faces(height="3.01 m")(data)))),
     ("a long Sunday", {"plan.longest_round"}, SUNDAY, job(NO_LIMIT)),
 ]  # fmt: skip

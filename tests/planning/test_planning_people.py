@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from astral import Observer
+from astral.sun import azimuth, elevation, sunset
 from court import (
     AMSTERDAM,
     FRIDAY,
@@ -230,6 +232,30 @@ def test_without_hours_for_holidays_those_of_sunday_hold():
     named = [one for one in plan.rounds if day(one) == date(2027, 5, 6) and one.who]
     assert [one.who for one in named] == [("near",)]
     assert at(5, 6, "09:00") <= named[0].start < named[0].end <= at(5, 6, "11:00")
+
+
+@pytest.mark.parametrize("month", [5, 7, 9])
+def test_walks_keep_clear_of_the_sun_on_the_south_face(month: int):
+    # Early: to 30 min before the sun reaches the south face; late: from 30 min after it has left that face
+    # to an hour before sunset, or the last minutes before that where the sun leaves it later (common practice,
+    # no source). The sun by the NOAA formulas of astral; walks are set on a grid of five minutes.
+    done = {"base": f"2027-{month - 1:02}-01 15:00", "finish": f"2027-{month:02}-01 15:00"}
+    data = job_file(wall("1", face("S", done=done, holds={"base-dry": f"2027-{month:02}-01"})))
+    near_only(data)
+    walks = planned(data, at(month, 2)).rounds
+    here = Observer(52.1, 5.2)
+    for one in walks[4:20]:
+        minutes = [one.start.replace(hour=3, minute=0) + timedelta(minutes=k) for k in range(18 * 60)]
+        on_south = [at for at in minutes if 90 < azimuth(here, at) < 270 and elevation(here, at) > 0]
+        assert one.until is not None
+        if one.slot is Slot.EARLY:
+            assert one.end <= one.until
+            assert abs(on_south[0] - timedelta(minutes=30) - one.until) <= timedelta(minutes=6)
+        else:
+            assert abs(sunset(here, one.start.date()) - timedelta(minutes=60) - one.until) <= timedelta(minutes=6)
+            last_minutes = one.until - timedelta(minutes=15)
+            assert one.start >= min(on_south[-1] + timedelta(minutes=24), last_minutes)
+            assert one.end <= one.until
 
 
 def test_rounds_that_nobody_takes_stand_with_nobody_and_head_the_warnings():

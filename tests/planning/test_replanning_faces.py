@@ -41,7 +41,7 @@ from jobs import read
 
 from curing.errors import CuringError
 from curing.model.job import Job
-from curing.model.plan import Kind, Plan, Slot
+from curing.model.plan import Kind, Plan, Slot, State
 from curing.planning.check import check
 from curing.publish import plan_json
 from curing.workflow.planning import next_plan
@@ -176,9 +176,10 @@ def test_a_face_taken_out_of_the_file_leaves_tombstones(told: Plan):
     assert moved(told, plan) == {one for one in days_of_coats(told) if one.startswith("2-out")}
 
 
-def test_a_face_that_comes_back_goes_on_counting(told: Plan):
+@pytest.mark.parametrize("minutes", [0, 5])
+def test_a_face_that_comes_back_goes_on_counting(told: Plan, minutes: int):
     without = planned(edit(lambda d: d["walls"].pop(1)), FRIDAY, told)
-    again = planned(three_walls(), FRIDAY + timedelta(minutes=5), without)
+    again = planned(three_walls(), FRIDAY + timedelta(minutes=minutes), without)
     for one in told.everything():
         assert again.events[one.uid].sequence >= told.events[one.uid].sequence
         if one.uid in without.gone:
@@ -295,9 +296,9 @@ def test_a_face_too_late_for_the_line_waits_if_the_file_says_until_when(resumes:
     assert base == (date(2027, 9, 10) if resumes is None else date(2028, 4, 28))  # 27 April is a Thursday
     season = about(plan, "1-out").season
     assert season is not None
-    assert (season.spare < 0) is (resumes is None)
-    urgent = {one.rule for one in plan.warnings if one.urgent}
-    assert ("season.finish_by" in urgent) is (resumes is None)
+    # Too late for the season in which it could first begin, and told so whether or not it is put off.
+    assert season.spare < 0
+    assert "season.finish_by" in {one.rule for one in plan.warnings if one.urgent}
 
 
 # ------------------------------------------------------------------- written and read
@@ -317,3 +318,15 @@ def test_the_hours_of_the_crew_are_the_hours_of_the_crew():
     assert CREW == {"mon-fri": "07:00-15:30"}
     base = coat(planned(three_walls(), FRIDAY), "1-out.base")
     assert (base.start, base.end) == (at(5, 3, "07:00"), at(5, 3, "12:00"))
+
+
+def test_a_face_behind_another_face_behind_an_open_hold_does_not_ring():
+    # 2-in may begin after 1-out, whose panel nobody has read: both are IF, and so is all that follows.
+    inside = {"side": "in", "area": "6 m2", "height": "2.5 m", "system": "clay-inside", "after": ["1-out.base"]}
+    walls = [wall("1", face(start="2027-05-03")), wall("2", inside, dry="2027-04-30")]
+    data = job_file(*walls)
+    data["holds"] = {**data["holds"], "sample-clay": "2027-02-01"}
+    job = read(data, FRIDAY)
+    plan, _ = next_plan(job, None, FRIDAY, WORDS)
+    assert {coat(plan, f"{name}.base").state for name in ("1-out", "2-in")} == {State.CONDITIONAL}
+    assert check(job, plan) == []
