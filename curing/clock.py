@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from datetime import UTC, datetime, timedelta
 
 OFFSET_VARIABLE = "CURING_CLOCK_OFFSET_SECONDS"
@@ -11,8 +12,9 @@ OFFSET_VARIABLE = "CURING_CLOCK_OFFSET_SECONDS"
 def now() -> datetime:
     """Return the present instant, aware, in UTC, to the second.
 
-    The environment variable ``CURING_CLOCK_OFFSET_SECONDS`` (a whole number,
-    may be negative) is added, so that a test can move a running server's day.
+    The environment variable ``CURING_CLOCK_OFFSET_SECONDS`` (a whole number of
+    at most nine digits, may be negative; anything else counts as none) is
+    added, so that a test can move a running server's day.
 
     Examples
     --------
@@ -20,5 +22,5 @@ def now() -> datetime:
     datetime.timezone.utc
     """
     offset = os.environ.get(OFFSET_VARIABLE, "")
-    seconds = int(offset) if offset.lstrip("+-").isdigit() else 0
+    seconds = int(offset) if re.fullmatch(r"[+-]?[0-9]{1,9}", offset) else 0
     return datetime.now(UTC).replace(microsecond=0) + timedelta(seconds=seconds)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 from collections.abc import Mapping
 from difflib import get_close_matches
@@ -103,6 +104,9 @@ def curing(
 
 def main() -> None:
     """Run the command line; the exit code says how it went: 0 well, 1 something to mend, 2 wrongly called."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by who called: say nothing, to nobody
+            setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows ? and goes on

@@ -16,7 +16,8 @@ def changes(
     job: JobFile,
     state: State = None,
     revision: Annotated[
-        int | None, typer.Option(metavar="N", min=1, help="Another revision than the newest.", show_default=False)
+        int | None,
+        typer.Option(metavar="N", min=1, max=10**9, help="Another revision than the newest.", show_default=False),
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="List all revisions.")] = False,
 ) -> None:

@@ -45,13 +45,15 @@ class Ahead:
     def refuses(self, work: FaceWork, coat: CoatWork, crew: str, day: date, *, alone: bool) -> Why | None:
         """Return why this coat should not be laid that day for the sake of its walks or the coat after it.
 
-        ``alone``: people were told this day; only its own walks are asked about.
+        ``alone``: people were told this day; it stays, and walks that nobody can take head the list.
         """
+        if alone:
+            return None
         full = self.room.full(work, coat, day)
         if full is not None:
             return ("walks", full.isoformat())
         after = self._next(work, coat)
-        if alone or after is None or after.greatest_wait is None:
+        if after is None or after.greatest_wait is None:
             return None
         key = (work.site, not work.reachable, after.last_day, after.least_wait)
         before = self._refused.get(key)

@@ -55,8 +55,8 @@ class Past:
 
     @property
     def unsaid(self) -> frozenset[str]:
-        """Overdue coats that may well have been laid: no hold kept them; their walks go on until tomorrow."""
-        return frozenset(coat for coat in self.overdue if self.floors[coat].cause == "unconfirmed")
+        """Coats dated anew because nobody said that they were laid; their walks, as told, go on until tomorrow."""
+        return frozenset(coat for coat, floor in self.floors.items() if floor.cause == "unconfirmed")
 
 
 EMPTY = Past({}, frozenset(), {}, frozenset(), {}, (), {}, (), {}, ())

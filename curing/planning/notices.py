@@ -161,7 +161,7 @@ def questions(
     for work in works:
         for coat in work.coats:
             if coat.id in past.unsaid:
-                values: dict[str, Value] = {"coat": coat.id, "day": past.kept[coat.id].day.isoformat()}
+                values: dict[str, Value] = {"coat": coat.id, "day": past.floors[coat.id].was.isoformat()}
                 found.append(Notice("plan.unconfirmed", "was_it_laid", values, (work.id,), urgent=True))
         done = [coat for coat in work.coats if coat.done is not None]
         if not done or has_parent or done[-1].done is None:

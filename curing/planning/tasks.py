@@ -7,7 +7,7 @@ the parent plan stays where it is while it still does its work there.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from curing.model.job import Job, Role
@@ -58,27 +58,23 @@ class Tasks:
         coats
             Coat id → booking.
         """
-        found: dict[str, Booking] = {}
+        served: dict[str, list[tuple[FaceWork, Laid, HoldWork, list[Laid]]]] = {}
         for work in works:
             for place, one in enumerate(self.laid[work.id]):
                 if one.done:
                     continue
                 before = self.laid[work.id][:place]
                 for hold in one.coat.holds:
-                    task = hold.point.task
-                    if task is None or hold.point.scope is Scope.JOB:
+                    if hold.point.task is None or hold.point.scope is Scope.JOB:
                         continue
                     state = hold_state(hold, one.coat, one.day, self.today[work.site], before)
-                    if state is HoldState.MET:
-                        continue
-                    booking = self._reading(work, one, hold, coats[one.coat.id], before)
-                    earlier = found.get(booking.id)
-                    if earlier is None:
-                        found[booking.id] = booking
-                    else:
-                        first = min(earlier, booking, key=lambda b: b.start)
-                        found[booking.id] = replace(first, faces=tuple(dict.fromkeys(earlier.faces + booking.faces)))
-        return list(found.values())
+                    if state is not HoldState.MET:
+                        served.setdefault(hold.id, []).append((work, one, hold, before))
+        found = []
+        for wanted in served.values():
+            work, one, hold, before = min(wanted, key=lambda w: (w[1].day, coats[w[1].coat.id].start, w[0].order))
+            found.append(self._reading(work, one, hold, coats[one.coat.id], before))
+        return found
 
     def _reading(self, work: FaceWork, one: Laid, hold: HoldWork, coat: Booking, before: list[Laid]) -> Booking:
         task = hold.point.task

@@ -98,8 +98,10 @@ class Titles:
         return [say(key, walls=way) for way in ways], tail, True
 
     def _short(self, booking: Booking) -> bool:
+        if booking.kind is Kind.ROUND:
+            return bool(booking.who) or len(self._plan.sites) == 1  # two sites' unnamed walks tell apart by walls
         face = self._about(booking)
-        return booking.kind is Kind.ROUND or face is None or len(face.wall) <= LONG_ID
+        return face is None or len(face.wall) <= LONG_ID
 
     def _about(self, booking: Booking) -> FacePlan | None:
         """Return the face a booking is about, or one of the faces of its wall."""

@@ -14,7 +14,6 @@ from curing.sources.holiday_calendar import unknown_country, unknown_region
 from curing.sources.job_draft import SECTIONS, Draft, Entry
 from curing.sources.validation import unknown
 
-
 SITE_CALENDAR = "site"
 """Name of the calendar that holds everything: nobody's own may be called so."""
 

@@ -84,7 +84,7 @@ def _people(plan: Mapping[str, Any]) -> list[str]:
 
 
 def _replace(path: Path, body: bytes) -> None:
-    if path.exists() and path.read_bytes() == body:
+    if path.is_file() and path.read_bytes() == body:
         return
     handle, aside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     try:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import importlib.metadata
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from curing import clock
-from curing.errors import FileError, Problem, UsageError
+from curing.errors import FileError, OutputError, PlanError, Problem, UsageError
 from curing.model.job import Job
 from curing.model.plan import Notice, Plan
 from curing.model.quantities import clip
@@ -97,6 +99,7 @@ def plan_job(
         saved = False
         if news and not trial and store is not None:
             written = plan_json.dump(plan, words)
+            _readable(written)
             number = store.save_revision(
                 written, parent=parent.revision if parent else None, as_of=now, saved_at=clock.now()
             )
@@ -109,8 +112,30 @@ def plan_job(
     if out is not None and not trial:
         made = feeds(plan, words, now)
         plan = replace(plan, warnings=(*plan.warnings, *large_feeds(made)))
-        write_out(out, plan_json.text(plan_json.dump(stored(plan, parent, saved=saved), words)), made)
+        _write(
+            out, saved, plan.revision, plan_json.text(plan_json.dump(stored(plan, parent, saved=saved), words)), made
+        )
     return Planned(job, plan, saved, folder, tuple(notes), news, parent)
+
+
+def _readable(written: Mapping[str, Any]) -> None:
+    """Refuse to save what could not be read again: a state must never lock itself."""
+    try:
+        plan_json.load(written)
+    except FileError as error:
+        raise PlanError(
+            [Problem(None, "the plan made is not sound, so it is not saved; please report this"), *error.problems]
+        ) from None
+
+
+def _write(out: Path, saved: bool, revision: int, text: str, made: Mapping[str, bytes]) -> None:
+    try:
+        write_out(out, text, made)
+    except OutputError as error:
+        if not saved:
+            raise
+        kept = f"the plan is saved as revision {revision}: plan again with --out to write it"
+        raise OutputError([*error.problems, Problem(None, kept)]) from None
 
 
 def stored(plan: Plan, parent: Plan | None, *, saved: bool) -> Plan:
@@ -123,7 +148,7 @@ def read(job_file: Path, as_of: str | None) -> tuple[Job, datetime]:
     rough = clock.now() if as_of is None else _rough(as_of)
     years = range(rough.year - YEARS_BACK, rough.year + YEARS_AHEAD + 1)
     # The job's zone is not known before it is read: by the clock, today is the latest date anywhere on earth.
-    today = rough.date() if as_of is not None else (rough + EASTERNMOST).date()
+    today = rough.date() if rough.tzinfo is None else (rough.astimezone(UTC) + EASTERNMOST).date()
     job = read_job(job_file, years=years, today=today)
     return job, instant(as_of, job.file.sites[0].time_zone)
 
@@ -133,7 +158,13 @@ def instant(as_of: str | None, zone: str) -> datetime:
     if as_of is None:
         return clock.now()
     rough = _rough(as_of)
-    return (rough if rough.tzinfo is not None else rough.replace(tzinfo=zone_of(zone))).astimezone(UTC)
+    try:
+        there = (rough if rough.tzinfo is not None else rough.replace(tzinfo=zone_of(zone))).astimezone(UTC)
+    except (OverflowError, ValueError):
+        raise _not_a_time(as_of) from None
+    if not FIRST_YEAR <= there.year <= LAST_YEAR:
+        raise _not_a_time(as_of)
+    return there
 
 
 def _rough(text: str) -> datetime:
@@ -142,11 +173,15 @@ def _rough(text: str) -> datetime:
     except ValueError:
         rough = None
     if rough is None or not FIRST_YEAR <= rough.year <= LAST_YEAR:
-        raise UsageError(
-            f'--as-of: "{clip(text)}" is not a time of {FIRST_YEAR} to {LAST_YEAR}; '
-            'write "2027-05-03", "2027-05-03 06:40" or with a zone "2027-05-03T06:40+02:00"'
-        )
+        raise _not_a_time(text)
     return rough
+
+
+def _not_a_time(text: str) -> UsageError:
+    return UsageError(
+        f'--as-of: "{clip(text)}" is not a time of {FIRST_YEAR} to {LAST_YEAR}; '
+        'write "2027-05-03", "2027-05-03 06:40" or with a zone "2027-05-03T06:40+02:00"'
+    )
 
 
 def _open(folder: Path, job: Job, *, trial: bool) -> Store | None:

@@ -125,7 +125,7 @@ REFERENCES: dict[str, tuple[list[Change], list[str]]] = {
         ['person "Saar"', "mists, but has no hours"],
     ),
     "nobody leads": (
-        [("people:\n", "§people:\n"), ("roles: [lead, mists]", "roles: [mists]")],
+        [("people:\n", "§people:\n"), ("roles: [lead, mists]", "roles: [architect, mists]")],
         ["nobody leads", "roles: [lead]"],
     ),
     "crew without hours": (

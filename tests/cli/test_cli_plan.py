@@ -126,7 +126,7 @@ def test_the_edit_that_is_proposed_answers(court: Court) -> None:
     court.edit("thickness: 200 mm, filled: 2027-01-04", "thickness: 200 mm, filled: 2026-09-01")
     text = " ".join(line.strip() for line in block(court.say("plan"), "FIRST"))
     assert "! panel-dry is not recorded: 1 out base waits for it" in text
-    assert "> once it is so, under the wall or side: holds: { panel-dry: { met: DATE } }" in text
+    assert "> once it is so, under the wall: holds: { panel-dry: { met: DATE } }" in text
     assert "hold panel-dry" in rows(court.say("plan"))["1 out"]
     court.edit(
         "    name: road side, bay 1\n", "    name: road side, bay 1\n    holds: { panel-dry: { met: 2027-04-30 } }\n"

@@ -276,10 +276,6 @@ def test_a_window_that_moves_changes_no_event(tmp_path: Path) -> None:
         assert events.keys() == {told.uid for told in one.told("site")}
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="a coat that nobody confirmed is dated anew; planned once more, its misting of these days is dropped",
-)
 def test_asked_twice_about_an_unconfirmed_coat_the_plan_is_the_same(tmp_path: Path) -> None:
     """The finish of the first day is not written down; the plan of the next morning is made twice."""
     planned(tmp_path, COURT.text(), COURT.at())
@@ -374,7 +370,6 @@ def test_titles_fit_a_phone_and_their_first_signs_a_watch(seed: int, tmp_path: P
             assert [twice for twice, count in seen.items() if count > 1] == [], name
 
 
-@pytest.mark.xfail(strict=True, reason="IF NOBODY early 3 and IF NOBODY early 4 look alike on a watch")
 def test_rounds_that_nobody_walks_at_two_sites_tell_apart_on_a_watch(tmp_path: Path) -> None:
     """A wall at each site waits for its reading, and nobody is there at weekends."""
     court = COURTS[5]

@@ -91,7 +91,6 @@ def test_plan_json_has_the_hours_of_the_law(court: Court) -> None:
     } == {time(6)}, "the same hour by the clock on the wall, before the change and after it"
 
 
-@pytest.mark.xfail(strict=True, reason="what is after today is judged by the date at Greenwich")
 def test_a_morning_in_new_zealand_is_today_there(tmp_path: Path) -> None:
     """06:30 on Wednesday in Auckland, Tuesday evening at Greenwich: what was met on that Wednesday is met."""
     court = next(court for court in COURTS if court.country == "NZ")

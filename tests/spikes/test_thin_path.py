@@ -18,14 +18,23 @@ holidays: { country: NL }
 sites:
   - { id: court, name: Alder Court, latitude: 52.1, longitude: 5.2, time_zone: Europe/Amsterdam }
 people:
-  - { id: wil, name: Wil, roles: [lead, mists], reach: scaffold, hours: { mon-sun: 07:00-15:30, holiday: 07:00-15:30 } }
+  - id: wil
+    name: Wil
+    roles: [lead, mists]
+    reach: scaffold
+    hours: { mon-sun: 07:00-15:30, holiday: 07:00-15:30 }
 crews:
   - { id: render, name: Render crew, people: [wil] }
 walls:
   - id: "1"
     name: north gable
     faces:
-      - { side: out, facing: N, area: 6 m2, height: 2.5 m, system: clay-lime, done: { base: 2027-05-03, finish: 2027-05-18 } }
+      - side: out
+        facing: N
+        area: 6 m2
+        height: 2.5 m
+        system: clay-lime
+        done: { base: 2027-05-03, finish: 2027-05-18 }
 """
 
 
