@@ -42,6 +42,7 @@ CLAY_LIME = {
     "finish.cloth_sun": (2, None, None),
     "finish.air_least": (8, 5, None),  # producer's recommendations: 8-30 °C
     "finish.air_most": (30, None, 35),
+    "paint-1.least_wait": (1, 1, 120),  # practice; what the advice on young lime sets to 56 d
     "paint-1.dry_days": (7, 7, 14),  # practice
     "paint-1.warn_age": (56, 28, None),  # guide to painting new lime plaster: 4-8 weeks
     "paint-1.labour": (0.15, None, None),
@@ -76,6 +77,7 @@ HYDRAULIC = {
     "finish.once_to": (7, 7, 28),
     "finish.air_least": (8, 5, None),
     "finish.air_most": (30, None, 35),
+    "paint-1.least_wait": (1, 1, 120),
     "paint-1.warn_age": (28, 28, None),
     "paint-1.warn_age_per_mm": (2, 1, None),
     "paint-2.least_wait": (1, 1, None),
@@ -223,6 +225,32 @@ def test_sentences_of_a_visit_stand_as_the_crew_reads_them(systems: dict[str, Sy
         "Fog the whole face until it darkens. Never run-off.",
         'Dark: leave it, tick "still damp". Pale patches: mist.',
     ]
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_inside_nobody_hears_of_cloth_sun_or_rain(systems: dict[str, System], name: str) -> None:
+    weather = re.compile(r"\b(cloth|sun|sunny|shade|rain|dew and|sheet)\b", re.IGNORECASE)
+    for coat in systems[name].coats:
+        for step in (*coat.before, *coat.after, *coat.visits):
+            assert (step.where == "any") == (not weather.search(step.text)), (coat.id, step.id)
+            if "hang" in step.text.lower() and "or hang" not in step.text:
+                assert step.where == "sunny", (coat.id, step.id)
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_figures_of_steps_and_holds_stand_in_both_systems_of_units(systems: dict[str, System], name: str) -> None:
+    """Every length and temperature in a sentence is followed by its like in inches or degrees Fahrenheit."""
+    system = systems[name]
+    steps = [step.text for coat in system.coats for step in (*coat.before, *coat.after, *coat.visits)]
+    for text in (*steps, *(part for hold in system.holds for part in (hold.text, hold.lifts))):
+        for figure in re.finditer(r"\d (mm|°C)", text):
+            assert re.match(r" \([\d/-]+ (in|°F)\)", text[figure.end() :]), text
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_a_coated_side_is_not_pierced_to_read_the_panel(systems: dict[str, System], name: str) -> None:
+    panel = systems[name].hold("panel-dry")
+    assert panel.lifts.endswith("Once one side is coated, read from the bare side only, deeper.")
 
 
 def test_every_kind_of_rule_is_used_by_a_built_in_system(systems: dict[str, System]) -> None:

@@ -86,14 +86,18 @@ def _entry(draft: Draft, place: Steps, thing: str, entry: HoldMet, today: date) 
 
 
 def _may_not(draft: Draft, name: str) -> str:
-    """Return why a person may not decide on holds, or nothing; of one with faults no role is known."""
-    roles = {person.it.id: person.it.roles for person in draft.people}
-    if name not in roles or any(role in roles[name] for role in _DECIDE):
+    """Return why a person may not decide on holds, or nothing.
+
+    Of a person with faults no role is known; that nobody decides at all is told once, of the people.
+    """
+    sound = {person.it.id for person in draft.people}
+    able = [person.it.id for person in draft.people if any(role in person.it.roles for role in _DECIDE)]
+    if not able or name not in sound or name in able:
         return ""
-    able = [person for person in roles if any(role in roles[person] for role in _DECIDE)]
-    text = f'"{clip(name)}" is neither lead nor architect, and only these open or refuse a hold'
     names = " or ".join(f'"by: {clip(person)}"' for person in able[:3])
-    return f"{text}; write {names} when they agree" if able else f'{text}; add "roles: [lead]" to somebody'
+    return (
+        f'"{clip(name)}" is neither lead nor architect, and only these open or refuse a hold; let them decide: {names}'
+    )
 
 
 def _asks(point: HoldPoint) -> str:

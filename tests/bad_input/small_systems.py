@@ -17,8 +17,15 @@ id: {id}
 name: {id}
 sides: {sides}
 holds:
-- {{id: panel-dry, text: Panel dry, lifts: Read it., scope: wall, reason: rot, source: "common practice, no source"}}
+- {{id: panel-dry, text: Panel dry, lifts: Read it., scope: wall, reason: rot, source: "common practice, no source",
+    task: {{kind: reading, title: READ, minutes: 20}}}}
 - {{id: {sample}, text: Sample, lifts: See it., scope: job, reason: mix, source: "common practice, no source"}}
+coats:
+"""
+_LIME_HOLDS = """\
+- {id: roof-gutter, text: Gutter on, lifts: Look., scope: wall, reason: rain, source: "common practice, no source"}
+- {id: base-firm, text: Base firm, lifts: Try it., scope: face, reason: cracks, source: "common practice, no source",
+   judges: base, task: {kind: test, title: TEST, minutes: 10}}
 coats:
 """
 _COAT = "- {{id: {id}, name: {name}, title: {title}, work: {work}, care: {care}, holds: [{holds}]{visits}}}\n"
@@ -43,9 +50,9 @@ def _coat(id: str, name: str, work: str, holds: str = "", care: str = "mist") ->
 
 
 CLAY_LIME = (
-    _HEAD.format(id="clay-lime", sides="[out, in]", sample="sample-panel")
-    + _coat("base", "base coat", "plaster", "panel-dry, sample-panel")
-    + _coat("finish", "finish coat", "plaster")
+    _HEAD.format(id="clay-lime", sides="[out, in]", sample="sample-panel").replace("coats:\n", _LIME_HOLDS)
+    + _coat("base", "base coat", "plaster", "panel-dry, sample-panel, roof-gutter")
+    + _coat("finish", "finish coat", "plaster", "base-firm")
     + _coat("paint", "coat of paint", "paint")
     + "rules:\n"
     + _rules("base", _BASE.format(base="13 mm 10 mm 20 mm"))

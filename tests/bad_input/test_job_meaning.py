@@ -97,6 +97,28 @@ DATES: dict[str, tuple[list[Change], list[str]]] = {
         [("crew: render", "crew: render\n    holds: {§panel-dry: 2027-05-14}")],
         ['hold "panel-dry"', "once for the whole wall", '"holds" of the wall'],
     ),
+    "reading for the whole job": (
+        [("sample-panel: {met: 2027-04-16, by: wil}", "sample-panel: 2027-04-16\n  §panel-dry: 2027-05-14")],
+        ['hold "panel-dry"', "can't answer for the whole job", "reading", "wall by wall", '"holds" of the wall'],
+    ),
+    "test for the whole job": (
+        [("sample-panel: {met: 2027-04-16, by: wil}", "sample-panel: 2027-04-16\n  §base-firm: 2027-05-14")],
+        ['hold "base-firm"', "test", "face by face", '"holds" of the face'],
+    ),
+    "no gutter, said of the job": (
+        [
+            ("sample-panel: {met: 2027-04-16, by: wil}", "sample-panel: 2027-04-16\n  §roof-gutter: 2027-05-14"),
+            ("facing: N", "facing: N\n    gutter: false"),
+        ],
+        ['hold "roof-gutter"', 'wall "north gable", outside says "gutter: false"', "take that line out"],
+    ),
+    "no gutter, said of the wall": (
+        [
+            ("name: north gable", "name: north gable\n  holds: {§roof-gutter: {met: 2027-05-14, by: wil}}"),
+            ("facing: N", "facing: N\n    gutter: false"),
+        ],
+        ['wall "north gable": hold "roof-gutter"', "refused: DATE"],
+    ),
     "done tomorrow": ([("done: {base: 2027-05-18", "done: {base: §2027-05-21")], ["2027-05-21 15:00 is after today"]),
     "finish done, base not": ([("done: {base: ", "done: {§finish: ")], ['"finish" is done, but "base" is not']),
     "finish before base": (
@@ -144,6 +166,17 @@ def test_fault_is_told_where_it_stands(name: str, tmp_path: Path) -> None:
         [("met: 2027-04-16", "met: 2027-05-20")],
         [("{panel-dry: 2027-05-14}", "{panel-dry: {refused: 2027-05-20}}")],
         [("filled: 2027-01-04", "filled: 2027-05-18")],
+        [("by: wil", "by: ines"), ("crews:", "- {id: ines, name: Ines, roles: [architect]}\ncrews:")],
+        [
+            ("sample-panel: {met: 2027-04-16, by: wil}", "sample-panel: 2027-04-16\n  roof-gutter: 2027-05-14"),
+            ("name: north gable", "name: north gable\n  holds: {roof-gutter: {refused: 2027-05-14}}"),
+            ("facing: N", "facing: N\n    gutter: false"),
+        ],
+        [
+            ("name: north gable", "name: north gable\n  holds: {roof-gutter: 2027-05-14}"),
+            ("facing: E", "facing: E\n    gutter: false"),
+        ],
+        [("after: [1-out.base]", "after: [1-out.base]\n    gutter: false")],
         [("- id: wil", "- id: wil\n  was: willem")],
         [("start: 2027-05-31", "rules: {finish.thickness: 10 mm}")],
         [("area: 12 m2", "area: 30 m2\n    ended: 2027-05-31"), ("    start: 2027-05-31\n", "")],

@@ -33,6 +33,14 @@ REFERENCES: dict[str, tuple[list[Change], list[str]]] = {
         ['crew "Render crew"', 'unknown person "norr"', 'did you mean "noor"'],
     ),
     "unknown person at a hold": ([("by: wil", "by: §will")], ['hold "sample-panel"', 'unknown person "will"', '"wil"']),
+    "hold opened by one of the crew": (
+        [("by: wil", "by: §noor")],
+        ['hold "sample-panel": by', '"noor" is neither lead nor architect', '"by: wil"'],
+    ),
+    "hold refused by one of the crew": (
+        [("{panel-dry: 2027-05-14}", "{panel-dry: {refused: 2027-05-14, by: §saar}}")],
+        ['hold "panel-dry": by', '"saar" is neither lead nor architect'],
+    ),
     "unknown face": (
         [("[1-out.base]", "[§3-out.base]")],
         ['wall "road side", inside', 'unknown face "3-out"', "did you mean"],
@@ -85,6 +93,22 @@ REFERENCES: dict[str, tuple[list[Change], list[str]]] = {
     "person id twice": (
         [("crews:", "- {id: §noor, name: Noor B}\ncrews:"), ("people: [wil, noor]", "people: [noor]")],
         ['person "noor"', "stands twice", "line 20"],
+    ),
+    "person ids alike": (
+        [("crews:", "- {id: §Noor, name: Noor B}\ncrews:")],
+        ['person "Noor"', '"noor" in line 20', "only by capital letters"],
+    ),
+    "person called like the site's calendar": (
+        [("crews:", "- {id: §site, name: Sita}\ncrews:")],
+        ['person "site"', "calendar of the whole site"],
+    ),
+    "the same in capitals": (
+        [("crews:", "- {id: §Site, name: Sita}\ncrews:")],
+        ['person "Site"', "calendar of the whole site"],
+    ),
+    "wall ids alike": (
+        [('id: "1"', "id: n"), ("[1-out.base]", "[n-out.base]"), ('id: "2"', "id: §N")],
+        ['wall "N"', '"n" in line 36', "only by capital letters"],
     ),
     "crew id twice": (
         [("rules: {", "- {id: §render, name: Two, people: [saar], working_week: [sat]}\nrules: {")],
