@@ -47,7 +47,7 @@ def coat_booking(
         title=coat.coat.title,
         thickness=coat.thickness,
         notes=tuple(steps),
-        cautions=coat.coat.cautions,
+        cautions=tuple(key for key in coat.coat.cautions if work.outside or key != "cloth"),
         labour=round(coat.labour, 2),
         limits=_limits(work, coat),
     )

@@ -268,8 +268,10 @@ def _method(works: Mapping[str, FaceWork], visits: Sequence[Visit]) -> tuple[str
     texts: dict[str, None] = {}
     for one in visits:
         coat = works[one.face].system.coat(one.coat)
+        there = {"any": True, "outside": works[one.face].outside, "sunny": one.cloth}
         for step in coat.visits if coat else ():
-            texts[step.text] = None
+            if there[step.where]:
+                texts[step.text] = None
     return tuple(texts)
 
 

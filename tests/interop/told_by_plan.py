@@ -90,7 +90,11 @@ def title(plan: Json, booking: Json) -> str:
     For jobs whose walls have short ids and names, and whose lead mists.
     """
     named = _round(plan, booking) if booking["kind"] == "round" else _task(plan, booking)
-    return f"IF {named}" if booking["state"] == "conditional" else named
+    if booking["state"] != "conditional":
+        return named
+    if booking["kind"] == "round" and not booking["who"] and len(plan["sites"]) > 1:
+        return named.replace(" · ", " IF met · ")  # the walls tell two sites' walks apart, so they stand first
+    return f"IF {named}"
 
 
 def _round(plan: Json, booking: Json) -> str:
