@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from curing.cli.options import AsOf, JobFile, State
-from curing.cli.printing import say_bytes, say_page
+from curing.cli.printing import Progress, say_bytes, say_page
 from curing.publish.terminal import Outcome, plan_page
 from curing.publish.words import Words
 from curing.workflow.exporting import CALENDARS
@@ -34,7 +34,10 @@ def plan(
     afresh: Annotated[bool, typer.Option("--afresh", help="Plan without regard to what people were told.")] = False,
 ) -> None:
     """Plan a job and print what needs a person first."""
-    made = plan_job(job, out=out, state=state, as_of=as_of, today_too=today_too, trial=trial, afresh=afresh)
+    with Progress() as watch:
+        made = plan_job(
+            job, out=out, state=state, as_of=as_of, today_too=today_too, trial=trial, afresh=afresh, watch=watch
+        )
     if json:
         say_bytes(written_plan(made).encode())
         return

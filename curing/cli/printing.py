@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import sys
 from collections.abc import Iterable, Sequence
+from datetime import date
+from time import perf_counter
 
 from curing.errors import OutputError, Problem
 from curing.publish.terminal_layout import wrap
@@ -49,6 +51,29 @@ def say_bytes(body: bytes) -> None:
         if error.errno == errno.EPIPE:
             raise
         raise OutputError(f"standard output: can't be written ({error.strerror}); free some space") from None
+
+
+class Progress:
+    """One line on a terminal's standard error, redrawn, where planning takes longer than two seconds."""
+
+    PATIENCE = 2.0
+    """[s]"""
+
+    def __init__(self) -> None:
+        self._began, self._shown = perf_counter(), False
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._shown:
+            print(f"\r{'':40}\r", end="", file=sys.stderr, flush=True)
+
+    def __call__(self, day: date, dated: int, coats: int) -> None:
+        """Show the day reached and how many coats have one."""
+        if sys.stderr.isatty() and perf_counter() - self._began > self.PATIENCE:
+            self._shown = True
+            print(f"\rplanning {day:%b %Y}  {dated} of {coats} coats", end="", file=sys.stderr, flush=True)
 
 
 def say_problems(problems: Sequence[Problem]) -> None:

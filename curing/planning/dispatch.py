@@ -9,6 +9,7 @@ schedule of this kind wastes no day and takes one pass.
 from __future__ import annotations
 
 import heapq
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -26,6 +27,8 @@ DAY = timedelta(days=1)
 STUCK = 800
 """[d] Where nothing is laid or tended for so long although work is open, the job can't be planned."""
 
+Watch = Callable[[date, int, int], None]
+
 AIM = 0.8
 """Plan to this share of a greatest wait, so that weather has room."""
 
@@ -33,8 +36,13 @@ AIM = 0.8
 class Dispatcher(ToldDays):
     """One run over the days; see :class:`~curing.planning.dispatch_state.DispatchState` for what it takes."""
 
-    def run(self) -> Draft:
+    def run(self, watch: Watch | None = None) -> Draft:
         """Return coats, looks and rounds from the present day on.
+
+        Parameters
+        ----------
+        watch
+            Told now and then: the day reached, coats with a day, coats in all.
 
         Raises
         ------
@@ -51,6 +59,8 @@ class Dispatcher(ToldDays):
         told = max(self.first.values()) - DAY  # today and tomorrow hold what stands there, though nothing waits
         while True:
             busy = self._day(day)
+            if watch is not None and day.day == 1:
+                watch(day, len(self.days), sum(len(s.work.coats) for s in self.faces.values()))
             left = self._awake or self._asleep or self._blocked
             if not left and day >= told and not any(self.tended.values()):
                 return self.draft

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from curing.model.job import Job
 from curing.model.plan import Booking, HoldState, PersonPlan, Plan, SitePlan
 from curing.planning.changes import changes
-from curing.planning.dispatch import Dispatcher
+from curing.planning.dispatch import Dispatcher, Watch
 from curing.planning.expand import CoatWork, FaceWork, expand, identify
 from curing.planning.least_change import past
 from curing.planning.notices import questions, warnings
@@ -26,6 +26,7 @@ def draft(
     versions: Mapping[str, str],
     *,
     today_too: bool = False,
+    watch: Watch | None = None,
 ) -> Plan:
     """Return the plan of a job at an instant: same input, same plan.
 
@@ -41,6 +42,8 @@ def draft(
         Of curing, tzdata and holidays: they are inputs too.
     today_too
         Whether what stands today and tomorrow may move.
+    watch
+        Told how far planning has come.
 
     Raises
     ------
@@ -65,7 +68,7 @@ def draft(
 
     before = past(parent, job, works, identity, worktime, as_of, unmet, today_too=today_too)
     run = Dispatcher(job, works, identity, worktime, suns, before, as_of, has_parent=parent is not None)
-    made = run.run()
+    made = run.run(watch)
     coats = {booking.id: booking for booking in made.coats}
     laid = {face: standing.laid for face, standing in run.faces.items()}
 

@@ -17,6 +17,7 @@ from curing.model.plan import Notice, Plan
 from curing.model.quantities import clip
 from curing.model.times import FIRST_YEAR, LAST_YEAR
 from curing.planning.check import check
+from curing.planning.dispatch import Watch
 from curing.planning.expand import identify
 from curing.planning.least_change import missing_done
 from curing.planning.worktime import zone_of
@@ -64,6 +65,7 @@ def plan_job(
     today_too: bool = False,
     trial: bool = False,
     afresh: bool = False,
+    watch: Watch | None = None,
 ) -> Planned:
     """Plan a job and keep the plan.
 
@@ -83,6 +85,8 @@ def plan_job(
         Save and write nothing.
     afresh
         Do not look at the plan before, except so that phones follow.
+    watch
+        Told how far planning has come.
 
     Raises
     ------
@@ -95,7 +99,7 @@ def plan_job(
     store = _open(folder, job, trial=trial)
     try:
         parent = latest_plan(store)
-        plan, news = next_plan(job, parent, now, words, today_too=today_too, afresh=afresh)
+        plan, news = next_plan(job, parent, now, words, today_too=today_too, afresh=afresh, watch=watch)
         saved = False
         if news and not trial and store is not None:
             written = plan_json.dump(plan, words)
@@ -202,7 +206,14 @@ def latest_plan(store: Store | None) -> Plan | None:
 
 
 def next_plan(
-    job: Job, parent: Plan | None, now: datetime, words: Words, *, today_too: bool = False, afresh: bool = False
+    job: Job,
+    parent: Plan | None,
+    now: datetime,
+    words: Words,
+    *,
+    today_too: bool = False,
+    afresh: bool = False,
+    watch: Watch | None = None,
 ) -> tuple[Plan, bool]:
     """Return the plan after its parent, and whether it says anything new.
 
@@ -213,7 +224,7 @@ def next_plan(
     if lost:
         raise FileError(Problem(None, text) for text in lost)
     seen = None if afresh else parent
-    made = draft(job, seen, now, versions(), today_too=today_too)
+    made = draft(job, seen, now, versions(), today_too=today_too, watch=watch)
     if parent is not None:
         made = replace(made, revision=parent.revision + 1, parent=parent.revision)
     keys = dict.fromkeys(key for booking in made.everything() for key in booking.cautions)
