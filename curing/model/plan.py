@@ -53,6 +53,10 @@ class State(StrEnum):
     DONE = "done"
 
 
+LIVE = (State.FIRM, State.CONDITIONAL)
+"""States of what is to take place."""
+
+
 class Kind(StrEnum):
     """What a booking is."""
 

@@ -20,6 +20,7 @@ from pydantic_core import CoreSchema, core_schema
 from curing.model.quantities import clip
 
 FIRST_YEAR, LAST_YEAR = 2000, 2100
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 EARLIEST = 4 * 60  # minutes; no zone changes its clocks later in the day (common practice, no source)
 _DATE, _TIME = r"[0-9]{4}-[0-9]{2}-[0-9]{2}", r"[0-9]{2}:[0-9]{2}"
 

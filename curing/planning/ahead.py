@@ -18,6 +18,8 @@ from curing.planning.worktime import Worktime
 DAY = timedelta(days=1)
 
 Why = tuple[str, str]
+Foreseen = tuple[FaceWork, CoatWork, date, str]
+"""Face, coat, the day sought for it, crew."""
 
 
 @dataclass(slots=True)
@@ -27,20 +29,25 @@ class Ahead:
     room: WalkRoom
     gate: SeasonGate
     worktime: Worktime
-    _foreseen: dict[str, tuple[FaceWork, CoatWork, date, str]] = field(default_factory=dict)
-    """Coat id → face, coat, day sought for it, crew."""
+    _foreseen: dict[str, Foreseen] = field(default_factory=dict)
     _labour: dict[tuple[str, date], float] = field(default_factory=dict)
     """(crew, day) → person-hours promised to coats to come."""
     _refused: dict[tuple[str, bool, int, int], tuple[date, int]] = field(default_factory=dict)
     """(site, high, coat's last day, wait) → day and least minutes of a visit that found no room that day."""
 
-    def release(self, coat_id: str) -> None:
-        """Take back what was promised for a coat, before it is tried itself."""
+    def release(self, coat_id: str) -> Foreseen | None:
+        """Take back and return what was promised for a coat, before it is tried itself."""
         foreseen = self._foreseen.pop(coat_id, None)
         if foreseen is not None:
             work, coat, day, crew = foreseen
             self.room.promise(work, coat, day, -1)
             self._labour[crew, day] -= coat.labour
+        return foreseen
+
+    def put_off(self, foreseen: Foreseen, tried: date) -> None:
+        """Promise again for a coat that could not be laid on the day it was tried."""
+        work, coat, day, crew = foreseen
+        self._promise(work, coat, max(day, tried + DAY), crew)
 
     def refuses(self, work: FaceWork, coat: CoatWork, crew: str, day: date, *, alone: bool) -> Why | None:
         """Return why this coat should not be laid that day for the sake of its walks or the coat after it.
@@ -71,9 +78,12 @@ class Ahead:
             return
         found, _ = self._day_for(work, after, crew, day)
         if found is not None:
-            self._foreseen[after.id] = (work, after, found, crew)
-            self.room.promise(work, after, found)
-            self._labour[crew, found] = self._labour.get((crew, found), 0.0) + after.labour
+            self._promise(work, after, found, crew)
+
+    def _promise(self, work: FaceWork, coat: CoatWork, day: date, crew: str) -> None:
+        self._foreseen[coat.id] = (work, coat, day, crew)
+        self.room.promise(work, coat, day)
+        self._labour[crew, day] = self._labour.get((crew, day), 0.0) + coat.labour
 
     def _next(self, work: FaceWork, coat: CoatWork) -> CoatWork | None:
         return work.coats[coat.index + 1] if coat.index + 1 < len(work.coats) else None

@@ -9,12 +9,10 @@ from functools import cached_property
 from math import ceil
 
 from curing.model.job import Face, Job, Wall
-from curing.model.plan import Absence, Booking, CoatDates, Kind, Plan, State
+from curing.model.plan import LIVE as LIVE
+from curing.model.plan import Absence, Booking, CoatDates, Kind, Plan
 from curing.model.system import Coat, RuleBook
 from curing.planning.worktime import Worktime, local
-
-LIVE = (State.FIRM, State.CONDITIONAL)
-"""States of a booking that takes place; one that is off has no day, one that is done is a fact."""
 
 Span = tuple[datetime, datetime]
 """Half-open span of instants."""

@@ -174,7 +174,18 @@ class Dispatcher(ToldDays):
         kept = self.past.kept.get(coat.id)
         if coat.id in self.reserved and kept is not None:
             self._reserve(coat.id, kept, -1)
-        self.ahead.release(coat.id)
+        foreseen = self.ahead.release(coat.id)
+        if self._lay_today(standing, coat, board, free, crews):
+            return True
+        if foreseen is not None:
+            self.ahead.put_off(foreseen, day)
+        return False
+
+    def _lay_today(
+        self, standing: Standing, coat: CoatWork, board: DayBoard, free: dict[str, float], crews: list[Crew]
+    ) -> bool:
+        """Book a coat with the first crew that has a block for it, unless its walks or its look speak against it."""
+        work, day, kept = standing.work, board.day, self.past.kept.get(coat.id)
         told = standing.keeps is not None and standing.keeps.day == day
         cause = self.ahead.refuses(work, coat, standing.crews[0].id, day, alone=told)
         if cause is not None:

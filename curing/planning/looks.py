@@ -12,8 +12,8 @@ from datetime import date
 from curing.model.job import Job, Role
 from curing.model.plan import Booking, Kind, Reason
 from curing.planning.expand import CoatWork, FaceWork, Identity
-from curing.planning.placing import GRID, Block, DayBoard
-from curing.planning.worktime import MIDNIGHT, Worktime, instant, local
+from curing.planning.placing import Block, DayBoard
+from curing.planning.worktime import GRID, MIDNIGHT, Worktime, instant, local
 
 
 @dataclass(slots=True)

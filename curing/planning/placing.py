@@ -12,10 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from curing.model.plan import Booking, Slot
-from curing.planning.worktime import NOON, Worktime
-
-GRID = 5
-"""Blocks and walks begin and end on the five minutes."""
+from curing.planning.worktime import GRID, NOON, Worktime
 
 Span = tuple[int, int]
 

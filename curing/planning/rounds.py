@@ -9,10 +9,10 @@ from datetime import date, timedelta
 from curing.model.job import Job, Person, Reach, Role
 from curing.model.plan import Booking, Care, Kind, Reason, Slot, State, Visit
 from curing.planning.expand import FaceWork, Identity
-from curing.planning.placing import GRID, DayBoard
+from curing.planning.placing import DayBoard
 from curing.planning.tending import Tended, Walker, in_order, share, visit, walks
 from curing.planning.windows import MIDDAY, SiteSun
-from curing.planning.worktime import MIDNIGHT, NOON, Worktime, instant, local
+from curing.planning.worktime import GRID, MIDNIGHT, NOON, Worktime, instant, local
 
 NOBODY = "nobody"
 UNNAMED_EARLY = 7 * 60

@@ -11,8 +11,8 @@ from datetime import date, timedelta
 
 from curing.model.job import SeasonLine
 from curing.model.system import RuleBook
+from curing.model.times import MONTHS as MONTHS
 
-MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 LONGEST = 3650
 """[d] Drying is not followed further."""
 

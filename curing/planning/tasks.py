@@ -16,10 +16,10 @@ from curing.model.system import Scope
 from curing.planning.cloth import cloth_stands
 from curing.planning.expand import FaceWork, HoldWork, Identity
 from curing.planning.least_change import Past
-from curing.planning.placing import GRID, DayBoard
+from curing.planning.placing import DayBoard
 from curing.planning.readiness import Laid, hold_state
 from curing.planning.windows import SiteSun
-from curing.planning.worktime import EARLIEST, MIDNIGHT, Worktime, instant, local
+from curing.planning.worktime import EARLIEST, GRID, MIDNIGHT, Worktime, instant, local
 
 DAY = timedelta(days=1)
 LOOK_BACK = 5

@@ -18,12 +18,12 @@ import numpy as np
 from curing.model.job import Site
 from curing.physics.solar import Array
 from curing.physics.sun_on_face import direct_sun, direct_sun_hours, sun_times
+from curing.planning.worktime import GRID
 
 CHUNK = 400
 """Days worked out at a time."""
 
 EPOCH = date(1970, 1, 1)
-GRID = 5
 MIDDAY = (11 * 60 + 30, 13 * 60 + 30)
 """Hours of the midday look."""
 

@@ -24,6 +24,8 @@ EARLIEST = 4 * 60
 """No work before this minute of the day: clocks change earlier."""
 NOON = 12 * 60
 """Where a day falls in two halves."""
+GRID = 5
+"""Blocks, walks and the times of neighbouring days fall on the five minutes [min]."""
 MIDNIGHT = 24 * 60
 """End of a day."""
 SUNDAY_ROUND = 75

@@ -14,9 +14,9 @@ from datetime import UTC, datetime
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
-from curing.model.plan import Booking, Kind, Notice, Plan, Reason, State, Visit
+from curing.model.plan import LIVE, Booking, Kind, Notice, Plan, Reason, State, Visit
 from curing.model.system import RULES
-from curing.publish.event_title import LIVE, Titles, cut, plain
+from curing.publish.event_title import Titles, cut, plain
 from curing.publish.words import CATALOGUE, Words
 
 LONGEST = 300

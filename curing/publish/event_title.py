@@ -10,7 +10,7 @@ import re
 import unicodedata
 from collections.abc import Sequence
 
-from curing.model.plan import Booking, Care, FacePlan, Kind, Plan, State, Visit
+from curing.model.plan import LIVE, Booking, Care, FacePlan, Kind, Plan, State, Visit
 from curing.publish.words import CATALOGUE, Words
 
 TITLE = 40
@@ -22,7 +22,6 @@ LONG_ID = 5
 MOST_WALLS = 5
 """A round of more walls says how many, not which."""
 
-LIVE = (State.FIRM, State.CONDITIONAL)
 
 _BREAKS = re.compile("[\x00-\x20\x7f-\xa0\u2028\u2029]+")
 _MARKS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from curing.model.plan import Booking, CoatDates, FacePlan, HoldState, Plan, Reason, State
-from curing.publish.event_title import LIVE, plain
+from curing.model.plan import LIVE, Booking, CoatDates, FacePlan, HoldState, Plan, Reason, State
+from curing.publish.event_title import plain
 from curing.publish.terminal_layout import WIDTH, fit, table, width
 from curing.publish.terminal_names import Names, local_day
 from curing.publish.words import CATALOGUE

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from curing.model.plan import Booking, Kind, Plan, State
+from curing.model.plan import LIVE, Booking, Kind, Plan, State
 from curing.publish.event_text import caution
-from curing.publish.event_title import LIVE, plain
+from curing.publish.event_title import plain
 from curing.publish.terminal import answer, header, job_name, joined
 from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_first import first, needs

@@ -8,10 +8,10 @@ from datetime import date
 from curing.errors import Problem
 from curing.model.job import Panel
 from curing.model.quantities import clip
+from curing.model.times import MONTHS
 from curing.sources.job_draft import Draft, FaceEntry
 from curing.sources.validation import unknown
 
-MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 LEAST_FACTOR, MOST_FACTOR = 0.05, 2.0
 """Season factors of panel drying beyond these are slips of the pen (common practice, no source)."""
 
