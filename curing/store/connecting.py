@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
+from time import monotonic, sleep
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.pool import QueuePool
@@ -24,11 +25,27 @@ def _set(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA foreign_keys = ON")
 
 
+def _write_ahead(connection: sqlite3.Connection) -> str:
+    """Turn write-ahead logging on and return the journal mode that holds.
+
+    While several processes make one database, this change can be refused at once, without
+    the busy timeout (SQLite does not wait where waiting could lock both); so it is tried again here.
+    """
+    until = monotonic() + faults.BUSY_MS / 1000
+    while True:
+        try:
+            return str(connection.execute("PRAGMA journal_mode = WAL").fetchone()[0])
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or monotonic() > until:
+                raise
+            sleep(0.01)
+
+
 def _to_write(database: Path, mode: str) -> sqlite3.Connection:
     connection = _connect(f"{database.as_uri()}?mode={mode}")
     try:
         _set(connection)
-        (journal,) = connection.execute("PRAGMA journal_mode = WAL").fetchone()
+        journal = _write_ahead(connection)
         if journal != "wal":
             raise faults.fault(
                 database,
