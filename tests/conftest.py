@@ -1,1 +1,11 @@
-"""Makes ``jobs``, the maker of invented jobs, importable from every test."""
+"""Makes ``jobs``, the maker of invented jobs, importable from every test; sets how hypothesis draws."""
+
+import os
+
+from hypothesis import settings
+
+# The same draws on every run, so that a change is judged by what it changed.
+# New draws are the work of a long run (CURING_LONG_TESTS=N).
+settings.register_profile("same draws", derandomize=True, deadline=None)
+settings.register_profile("new draws", deadline=None)
+settings.load_profile("new draws" if os.environ.get("CURING_LONG_TESTS") else "same draws")

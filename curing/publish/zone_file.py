@@ -117,9 +117,24 @@ class YearlyRule:
 
 @dataclass(frozen=True)
 class Zone:
-    """One zone: the changes its file lists, then a yearly rule or ``standard`` for good."""
+    """One zone: the changes its file lists, then a yearly rule or ``standard`` for good.
+
+    Parameters
+    ----------
+    listed
+        The changes of the clock up to ``listed_until``, in order of time.
+    listed_until
+        Local time of the last line of the list, from which on the rule holds.
+        That line need not change the clock: Greenland's of October 2023 says
+        no more than that its summer time begins the year after.
+    standard
+        What the clocks show outside daylight saving time from then on.
+    rule
+        The two changes of every year from then on, if there are any.
+    """
 
     listed: tuple[Change, ...]
+    listed_until: datetime
     standard: Offset
     rule: YearlyRule | None
 
@@ -130,12 +145,11 @@ class Zone:
     def in_year(self, year: int) -> list[Change]:
         """Return the changes of a year, from 1970 on, in order of time."""
         listed = [change for change in self.listed if change.local.year == year]
-        end = self.listed[-1].local if self.listed else EPOCH
-        return listed + [change for change in self.by_rule(year) if change.local > end]
+        return listed + [change for change in self.by_rule(year) if change.local > self.listed_until]
 
     def regular_since(self) -> int:
         """Return the first year, 1970 or later, from which the footer alone tells every change."""
-        year = max((change.local.year for change in self.listed), default=EPOCH.year - 1) + 1
+        year = max(self.listed_until.year, EPOCH.year - 1) + 1
         while year > EPOCH.year and self.in_year(year - 1) == self.by_rule(year - 1):
             year -= 1
         return year
@@ -182,7 +196,9 @@ def parse_zone(data: bytes, name: str) -> Zone:
     .. [1] RFC 9636, sections 3.2 and 3.3: the second data block and the footer.
     """
     standard, rule = _read_footer(data[:-1].rpartition(b"\n")[2].decode("ascii"), name)
-    return Zone(tuple(_read_changes(data)), standard, rule)
+    lines = list(_read_changes(data))
+    changes = [line for line in lines if line.after != line.before and line.local >= EPOCH]
+    return Zone(tuple(changes), lines[-1].local if lines else EPOCH, standard, rule)
 
 
 def _read_changes(data: bytes) -> Iterator[Change]:
@@ -204,8 +220,7 @@ def _read_changes(data: bytes) -> Iterator[Change]:
     for instant, kind in zip(instants, kinds, strict=True):
         after = offsets[kind]
         local = EPOCH + timedelta(seconds=instant + before.seconds)
-        if after != before and local >= EPOCH:
-            yield Change(local, before, after)
+        yield Change(local, before, after)
         before = after
 
 

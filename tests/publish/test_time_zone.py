@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curing.publish.time_zone import vtimezone
-from curing.publish.zone_file import parse_zone
+from curing.publish.zone_file import parse_zone, read_zone
 
 NAMES = files("tzdata").joinpath("zones").read_text().split()
 
@@ -99,6 +99,21 @@ def test_any_time_in_any_window(name: str, local: datetime, before: int, after: 
     text = vtimezone(name, local.date() - timedelta(days=before), local.date() + timedelta(days=after))
     if is_told_once(zone, local):
         assert as_read(text).utcoffset(local) == zone.utcoffset(local)
+
+
+def test_every_zone_where_its_list_ends_and_its_rule_begins() -> None:
+    """Greenland's list of 2023 ends in a line that changes no clock: its rule begins only after that."""
+    asked = 0
+    for name in NAMES:
+        end = read_zone(name).listed_until.year
+        for year in range(max(end - 1, 1990), end + 2):
+            read, zone = as_read(vtimezone(name, date(year, 1, 1), date(year, 12, 31))), zone_of(name)
+            for day in range(0, 365, 7):
+                local = datetime(year, 1, 1, 7) + timedelta(days=day)
+                if is_told_once(zone, local):
+                    assert read.utcoffset(local) == zone.utcoffset(local), (name, local)
+                    asked += 1
+    assert asked > 10_000
 
 
 def test_new_york_is_the_example_of_the_rfc() -> None:
