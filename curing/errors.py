@@ -70,6 +70,10 @@ class PlanError(CuringError):
     """The job can't be planned; names the task and the rule that bind."""
 
 
+class RecordError(CuringError):
+    """Something may not go into the record or the decisions: no right, not yet, not there."""
+
+
 class StateError(CuringError):
     """The state folder is locked, read-only, full, from a newer version, or another job's."""
 

@@ -18,8 +18,15 @@ from curing.cli.printing import say_problems
 from curing.errors import CuringError, UsageError
 
 COMMANDS: Mapping[str, tuple[str, str]] = {
+    "new": ("curing.cli.new", "Ask for a new job and write its file."),
     "plan": ("curing.cli.plan", "Plan a job, keep the plan, and tell what needs you."),
     "today": ("curing.cli.today", "What to do today at the walls, and what waits."),
+    "materials": ("curing.cli.materials", "What to order and make by when; what each coat and week takes."),
+    "log": ("curing.cli.log", "Say what happened: finished, misted, a reading, a hold met."),
+    "assign": ("curing.cli.decisions", "Say who takes the rounds of a day or a weekend."),
+    "keep": ("curing.cli.decisions", "Keep a coat on its day against a rule, with a reason."),
+    "move": ("curing.cli.decisions", "Move a coat to another day."),
+    "record": ("curing.cli.record", "What was done on a face, read and decided."),
     "changes": ("curing.cli.changes", "What moved in the newest plan: from, to, because."),
     "check": ("curing.cli.check", "Tell everything that is wrong with a job and its saved plan."),
     "systems": ("curing.cli.systems", "Coat systems there are, or all rules of one."),
@@ -51,9 +58,11 @@ class _Commands(TyperGroup):
             raise UsageError(f'"{cmd_name}" is no command; {hint}')
         module, line = COMMANDS[cmd_name]
         one = typer.Typer(add_completion=False, rich_markup_mode=None)
-        one.command(cmd_name, cls=_Command, help=line, context_settings=_SETTINGS)(
-            getattr(importlib.import_module(module), cmd_name)
-        )
+        loaded = importlib.import_module(module)
+        name = cmd_name.replace("-", "_")
+        one.command(
+            cmd_name, cls=_Command, help=line, epilog=getattr(loaded, "EPILOG", None), context_settings=_SETTINGS
+        )(getattr(loaded, name))
         return typer.main.get_command(one)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:

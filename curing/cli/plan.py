@@ -13,7 +13,8 @@ from curing.cli.printing import Progress, say_bytes, say_page
 from curing.publish.terminal import Outcome, plan_page
 from curing.publish.words import Words
 from curing.workflow.exporting import CALENDARS
-from curing.workflow.planning import Planned, instant, plan_job
+from curing.workflow.opening import instant
+from curing.workflow.planning import Planned, plan_job
 from curing.workflow.viewing import written_plan
 
 

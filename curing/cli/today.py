@@ -11,5 +11,5 @@ from curing.workflow.viewing import view_job, words_of
 def today(job: JobFile, state: State = None, as_of: AsOf = None) -> None:
     """Print the day as the latest saved plan has it; nothing is saved."""
     seen = view_job(job, state=state, as_of=as_of)
-    standing = Standing(str(job), seen.saved, seen.edited, seen.moves, seen.trouble is not None)
-    say_page(today_page(seen.plan, seen.present, standing, words_of(seen.plan), seen.now))
+    standing = Standing(str(job), seen.saved, seen.edited, seen.recorded, seen.moves, seen.trouble is not None)
+    say_page(today_page(seen.plan, seen.present, standing, words_of(seen.plan), seen.now, seen.evidence))

@@ -12,7 +12,16 @@ from enum import StrEnum
 from typing import Annotated, Any, Literal
 from uuid import UUID
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema, field_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    WithJsonSchema,
+    field_validator,
+    model_validator,
+)
 
 from curing.model.quantities import (
     AltitudeM,
@@ -26,7 +35,7 @@ from curing.model.quantities import (
     clip,
 )
 from curing.model.system import System
-from curing.model.times import DateRange, Day, Hours, Moment
+from curing.model.times import DateRange, Day, Hours, Moment, parse_date
 
 JOB_FORMAT = 1
 MOST_WALLS = 2000
@@ -173,11 +182,20 @@ class Person(_File):
     name: Name
     hours: Annotated[Mapping[str, Hours], Field(default_factory=dict)]
     """Hours on site: ``mon-fri``, ``sat``, ``sun``, ``holiday`` → span; a day not named is a day off."""
+    also: Annotated[Mapping[str, Hours], Field(default_factory=dict)]
+    """Single days with hours of their own, ``2027-05-23`` → span, whatever the weekday says; ``away`` wins."""
     away: Annotated[tuple[DateRange, ...], BeforeValidator(_tuple)] = ()
     reach: Annotated[Reach, _choice(Reach)] = Reach.GROUND
     longest_round: DurationMin | None = None
     """[min]; None: no limit but the hours (75 min on Sundays for who is not of a crew)."""
     roles: Annotated[tuple[Role, ...], BeforeValidator(lambda v: _roles(v))] = ()
+
+    @field_validator("also")
+    @classmethod
+    def _single_days(cls, value: Mapping[str, Any]) -> Mapping[str, Any]:
+        for day in value:
+            parse_date(day)
+        return value
 
     def hours_on(self, day: str) -> tuple[int, int] | None:
         """Return the span [minutes since midnight] of a weekday or ``holiday``, None for a day off.
@@ -224,6 +242,11 @@ class Panel(_File):
     thickness: LengthMM
     filled: Day | None = None
     mix: Mix | None = None
+    read: Annotated[tuple[Annotated[Side, _choice(Side)], ...], BeforeValidator(_tuple), Field(min_length=1)] = (
+        Side.OUT,
+        Side.IN,
+    )
+    """Sides from which the moisture meter reaches it; one where the other was closed long ago."""
 
 
 class HoldMet(_File):
@@ -303,6 +326,25 @@ class Wall(_File):
     faces: Annotated[tuple[Face, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=2)]
 
 
+class Meter(_File):
+    """A moisture meter with a probe for straw."""
+
+    id: ShortId
+    name: Name
+    least: Percent
+    """Lowest reading it shows [%]."""
+    most: Percent
+    """Highest reading it shows [%]."""
+    basis: Literal["wet", "dry"] | None = None
+    """Share of water in the whole mass, or in the dry mass; None: said with each reading."""
+
+    @model_validator(mode="after")
+    def _range(self) -> Meter:
+        if self.least >= self.most:
+            raise ValueError(f"least {self.least:g} % is not under most {self.most:g} %; give the meter's whole range")
+        return self
+
+
 class SeasonLine(_File):
     """Season of outside work, as dates, until the site's own years give it."""
 
@@ -322,6 +364,14 @@ class SeasonLine(_File):
         return value
 
 
+def _meters_once(meters: tuple[Meter, ...]) -> tuple[Meter, ...]:
+    ids = [meter.id for meter in meters]
+    twice = next((one for one in ids if ids.count(one) > 1), None)
+    if twice is not None:
+        raise ValueError(f'two meters have the id "{twice}"; give each its own')
+    return meters
+
+
 class JobFile(_File):
     """The job file, one object."""
 
@@ -335,6 +385,12 @@ class JobFile(_File):
     sites: Annotated[tuple[Site, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=50)]
     people: Annotated[tuple[Person, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=500)]
     crews: Annotated[tuple[Crew, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=100)]
+    meters: Annotated[
+        tuple[Meter, ...], BeforeValidator(_tuple), AfterValidator(_meters_once), Field(max_length=50)
+    ] = ()
+    """Moisture meters whose readings count."""
+    at_hand: Annotated[Mapping[ShortId, Day], Field(default_factory=dict)]
+    """Goods of a coat system, or things done ahead → since when all of it is there: nothing more is asked for."""
     busy: Annotated[tuple[str, ...], BeforeValidator(_tuple), Field(max_length=50)] = ()
     """Paths of other jobs' plan.json, whose hours are already given away."""
     rules: OwnRules
@@ -367,6 +423,8 @@ class Job(BaseModel):
     rule_values: Mapping[str, Mapping[str, float]]
     holidays: Mapping[date, str]
     busy: tuple[BusySpan, ...] = ()
+    only_walks: frozenset[tuple[str, date]] = frozenset()
+    """(person, day) on which somebody is there for the rounds he took over, and lays no coat."""
     digests: Mapping[str, str]
     """Name of each input → sha256 of its bytes."""
 

@@ -17,7 +17,8 @@ from functools import cached_property
 from typing import Literal
 
 KindName = Literal[
-    "length_mm", "length_m", "area_m2", "temperature_c", "difference_k", "volume_l_per_m2", "mass_kg",
+    "length_mm", "length_m", "area_m2", "area_per_area", "temperature_c", "difference_k", "parts", "volume_l",
+    "volume_l_per_m2", "volume_l_per_m3", "mass_kg",
     "mass_kg_per_m2", "density_kg_m3", "rate_m2_per_min", "output_m2_per_day", "labour_h_per_m2",
     "duration_min", "duration_h", "days", "days_per_mm", "percent", "speed_m_s", "angle_deg",
     "irradiance_w_m2",
@@ -80,6 +81,7 @@ _H = {"min mins minute minutes": HOURS_A_MINUTE, "h hr hrs hour hours": ONE}
 _MIN = {names: factor * 60 for names, factor in _H.items()}
 _DAYS = {"d day days": ONE, "w wk week weeks": Fraction(7)}
 _WATER = {"l/m2": ONE, "gal/ft2": GALLON / FT2, "gal/100ft2": GALLON / FT2 / 100}
+_MIXED = {"l/m3": ONE, "gal/ft3": GALLON / FT3}
 _PACE = {"m2/min": ONE, "ft2/min": FT2, "m2/h": HOURS_A_MINUTE, "ft2/h": FT2 / 60}
 _LABOUR = {"h/m2": ONE, "min/m2": HOURS_A_MINUTE, "h/ft2": 1 / FT2, "h/100ft2": 1 / FT2 / 100}
 _SPEED = {"m/s": ONE, "km/h kmh kph": Fraction(5, 18), "mph mi/h": Fraction("0.44704")}
@@ -96,6 +98,10 @@ KINDS: dict[KindName, Kind] = {
     "area_m2": Kind(
         "an area", "m2", {"m2": ONE, "ft2": FT2}, ("10 m2", "108 ft2"), 0, 10_000, ("m2", 1), ("ft2", 0)
     ),
+    "area_per_area": Kind(
+        "cloth for an area", "m2/m2", {"m2/m2 ft2/ft2": ONE}, ("1.3 m2/m2", "1.3 ft2/ft2"), 0, 10, ("m2/m2", 2),
+        ("ft2/ft2", 2),
+    ),
     "temperature_c": Kind(
         "a temperature", "°C", _CELSIUS, ("8 °C", "46 °F"), -60, 80, ("°C", 1), ("°F", 0), zero=True
     ),
@@ -103,9 +109,18 @@ KINDS: dict[KindName, Kind] = {
         "a temperature difference", "K", {"k": ONE, **_CELSIUS}, ("3 K", "5.4 °F"), 0, 50, ("K", 1),
         ("°F", 1), zero=True,
     ),
+    "parts": Kind(
+        "a number of parts", "parts", {"parts part": ONE}, ("8 parts", "1.33 parts"), 0, 1000, ("parts", 2),
+        ("parts", 2),
+    ),
+    "volume_l": Kind("a volume", "L", {"l": ONE, "gal": GALLON}, ("15 L", "5 gal"), 0, 100_000, ("L", 1), ("gal", 2)),
     "volume_l_per_m2": Kind(
         "water per area", "L/m2", _WATER, ("0.3 L/m2", "0.74 gal/100 ft2"), 0, 50, ("L/m2", 2),
         ("gal/100 ft2", 2),
+    ),
+    "volume_l_per_m3": Kind(
+        "a volume in a cubic metre", "L/m3", _MIXED, ("230 L/m3", "1.7 gal/ft3"), 0, 2000, ("L/m3", 0),
+        ("gal/ft3", 2),
     ),
     "mass_kg": Kind(
         "a mass", "kg", {"kg": ONE, "lb lbs": POUND}, ("25 kg", "55 lb"), 0, 100_000, ("kg", 1), ("lb", 0)

@@ -36,6 +36,21 @@ from curing.model.plan_faces import (
 from curing.model.plan_faces import (
     SitePlan as SitePlan,
 )
+from curing.model.plan_supplies import (
+    Act as Act,
+)
+from curing.model.plan_supplies import (
+    Due as Due,
+)
+from curing.model.plan_supplies import (
+    Material as Material,
+)
+from curing.model.plan_supplies import (
+    Supply as Supply,
+)
+from curing.model.plan_supplies import (
+    Walked as Walked,
+)
 
 PLAN_FORMAT = 1
 """Version of the written form; a newer one is refused with what to do."""
@@ -244,18 +259,6 @@ class Hold:
 
 
 @dataclass(frozen=True, slots=True)
-class Material:
-    """An estimate: so much of something for one coat of one system."""
-
-    system: str
-    coat: str
-    what: str
-    amount: float
-    unit: str
-    rule: str
-
-
-@dataclass(frozen=True, slots=True)
 class Notice:
     """A warning, or something asked about. ``urgent`` ones head every list."""
 
@@ -332,6 +335,8 @@ class Plan:
     holds: tuple[Hold, ...]
     scaffolds: tuple[Scaffold, ...] = ()
     materials: tuple[Material, ...] = ()
+    supplies: tuple[Supply, ...] = ()
+    """What is bought, made or done ahead for the whole job, by its first day."""
     warnings: tuple[Notice, ...] = ()
     questions: tuple[Notice, ...] = ()
     changes: tuple[Change, ...] = ()

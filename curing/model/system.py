@@ -11,20 +11,20 @@ import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
+from curing.model.goods import Ahead, Figure, Goods, Take, unit_of
+from curing.model.goods import Id as Id
+from curing.model.goods import Text as Text
 from curing.model.kinds import KindName
 from curing.model.plan import Care
 from curing.model.quantities import parse
+from curing.model.record_data import TrialName
 
 SYSTEM_FORMAT = 1
-
-Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9]([A-Za-z0-9-]{0,30}[A-Za-z0-9])?$")]
-"""Short id: letters, digits, hyphens inside; at most 32 signs."""
-
-Text = Annotated[str, Field(min_length=1, max_length=300)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +37,8 @@ class RuleKind:
     """Greatest value a file may give, where it is not that of the kind."""
     zero: bool = True
     """Whether 0 means something: no wait does, no output in a day does not."""
-    group: Literal["coat", "panel", "visit"] = "coat"
-    """What stands before the point: a coat of the system, or one of :data:`GROUPS`."""
+    group: Literal["coat", "panel", "visit", "goods"] = "coat"
+    """What stands before the point: a coat of the system, one of :data:`GROUPS`, or one of its goods."""
 
 
 RULES: Mapping[str, RuleKind] = {
@@ -68,6 +68,9 @@ RULES: Mapping[str, RuleKind] = {
     "air_most": RuleKind("temperature_c", "highest air temperature for laying"),
     "waste": RuleKind("percent", "waste added to material"),
     "spread": RuleKind("volume_l_per_m2", "material a square metre, for what has no thickness", zero=False),
+    "yield": RuleKind(
+        "percent", "mortar that comes of its parts, as a share of their loose volumes together", zero=False
+    ),
     # the panel
     "drying": RuleKind(
         "days_per_mm", "days of drying for each millimetre of the infill's whole thickness", zero=False,
@@ -80,6 +83,9 @@ RULES: Mapping[str, RuleKind] = {
         "percent", "most moisture, wet basis, at every reading on both sides", zero=False, group="panel"
     ),
     "lapse": RuleKind("days", "days for which a pass counts", zero=False, group="panel"),
+    "meter_within": RuleKind(
+        "percent", "most by which a meter may differ from a dried sample, in points of moisture", group="panel"
+    ),
     "least_density": RuleKind(
         "density_kg_m3", "dry density under which mould is warned about", group="panel"
     ),
@@ -88,6 +94,14 @@ RULES: Mapping[str, RuleKind] = {
     "rate": RuleKind("rate_m2_per_min", "how fast a face is misted", zero=False, group="visit"),
     "water": RuleKind("volume_l_per_m2", "water a visit", group="visit"),
     "ground_reach": RuleKind("length_m", "highest face that is misted from the ground", group="visit"),
+    # what is bought or made
+    "bag": RuleKind("mass_kg", "what a bag holds", zero=False, group="goods"),
+    "tub": RuleKind("mass_kg", "what a tub holds", zero=False, group="goods"),
+    "tin": RuleKind("volume_l", "what a tin holds", zero=False, group="goods"),
+    "roll": RuleKind("area_m2", "what a roll holds", zero=False, group="goods"),
+    "density": RuleKind("density_kg_m3", "weight as it lies loose in the bucket", zero=False, group="goods"),
+    "order": RuleKind("days", "days to order ahead of its use, or of making something of it", group="goods"),
+    "age": RuleKind("days", "days to make it ahead of its use: putty ripens, clay soaks", group="goods"),
 }  # fmt: skip
 
 GROUPS = ("panel", "visit")
@@ -158,6 +172,15 @@ class Rule(_File):
         """The part after the point."""
         return self.id.partition(".")[2]
 
+    @property
+    def kind(self) -> KindName:
+        """Kind of quantity of the value."""
+        return RULES[self.name].kind
+
+    def read(self, text: object) -> float:
+        """Return another value for it, in SI; ValueError says what is wrong and what to write."""
+        return read_value(self.id, text)
+
 
 class Scope(StrEnum):
     """What one recording of a hold point answers for."""
@@ -173,6 +196,13 @@ class HoldTask(_File):
     kind: Annotated[str, Field(pattern="^(reading|test)$")]
     title: Annotated[str, Field(min_length=1, max_length=16)]
     minutes: Annotated[int, Field(ge=1, le=240)]
+    needs: tuple[TrialName, ...] = ()
+    """Tests of the face that must be recorded as passed, besides the word of who decides."""
+
+    @field_validator("needs", mode="before")
+    @classmethod
+    def _tuple(cls, value: Any) -> Any:
+        return tuple(value) if isinstance(value, list) else value
 
 
 class HoldPoint(_File):
@@ -227,6 +257,8 @@ class Coat(_File):
     after: tuple[Step, ...] = ()
     visits: tuple[Step, ...] = ()
     """What is done on a visit."""
+    takes: tuple[Take, ...] = ()
+    """What it takes: of its mix, and what stands before it."""
     holds: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
@@ -240,7 +272,7 @@ class Coat(_File):
     def _care(cls, value: Any) -> Any:
         return Care(value) if isinstance(value, str) and value in set(Care) else value
 
-    @field_validator("before", "after", "visits", "holds", "cautions", mode="before")
+    @field_validator("before", "after", "visits", "takes", "holds", "cautions", mode="before")
     @classmethod
     def _tuple(cls, value: Any) -> Any:
         return tuple(value) if isinstance(value, list) else value
@@ -257,15 +289,36 @@ class System(_File):
     rules: tuple[Rule, ...]
     holds: tuple[HoldPoint, ...]
     coats: Annotated[tuple[Coat, ...], Field(min_length=1)]
+    goods: tuple[Goods, ...] = ()
+    """What is bought or made for it."""
+    ahead: tuple[Ahead, ...] = ()
+    """What is done once ahead of a coat."""
 
-    @field_validator("sides", "rules", "holds", "coats", mode="before")
+    @field_validator("sides", "rules", "holds", "coats", "goods", "ahead", mode="before")
     @classmethod
     def _tuple(cls, value: Any) -> Any:
         return tuple(value) if isinstance(value, list) else value
 
-    def rule(self, rule_id: str) -> Rule | None:
-        """Return the rule with that id, or None."""
-        return next((rule for rule in self.rules if rule.id == rule_id), None)
+    @cached_property
+    def values(self) -> Mapping[str, Rule | Figure]:
+        """Everything a job file may give another value, by id: rules, then what coats take, then leads."""
+        taken = [take.figure(coat.id) for coat in self.coats for take in coat.takes]
+        leads = [one.figure() for one in self.ahead]
+        every: tuple[Rule | Figure, ...] = (*self.rules, *taken, *leads)
+        return {one.id: one for one in every}
+
+    @cached_property
+    def units(self) -> Mapping[str, str]:
+        """Unit in which each of its goods is added up, by id: ``kg``, ``L`` or ``m2``."""
+        weighed = {rule.id.partition(".")[0] for rule in self.rules if rule.name == "density"}
+        kinds: dict[str, set[KindName]] = {}
+        for take in (take for coat in self.coats for take in coat.takes):
+            kinds.setdefault(take.of, set()).add(take.amount.kind)
+        return {goods: unit_of(taken, weighed=goods in weighed) or "" for goods, taken in kinds.items()}
+
+    def rule(self, rule_id: str) -> Rule | Figure | None:
+        """Return the rule with that id, or what a coat takes or a lead under it, or None."""
+        return self.values.get(rule_id)
 
     def hold(self, point: str) -> HoldPoint:
         """Return the hold point with that id; KeyError if there is none."""
@@ -302,7 +355,7 @@ class RuleBook:
 
     def __init__(self, system: System, own: Mapping[str, float] | None = None) -> None:
         self.system = system
-        self._values: dict[str, float] = {rule.id: rule.value for rule in system.rules}
+        self._values: dict[str, float] = {rule.id: rule.value for rule in system.values.values()}
         self._values.update({k: v for k, v in (own or {}).items() if k in self._values})
 
     def value(self, rule_id: str, default: float = 0.0) -> float:

@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
 
-from curing.model.plan import Booking, Change, HoldState, Kind, Moment, Plan, Reason, Skipped, State, Value
+from curing.model.evidence import Cause, Evidence
+from curing.model.plan import Booking, Change, HoldState, Kind, Moment, Plan, Reason, Skipped, Slot, State, Value
 from curing.planning.expand import FaceWork
 from curing.planning.least_change import Past
+from curing.planning.turns import takers
 from curing.planning.worktime import local, zone_of
 
 
@@ -26,6 +28,7 @@ def changes(
     works: Iterable[FaceWork],
     past: Past,
     broke: Mapping[str, tuple[Skipped, ...]],
+    evidence: Evidence,
     as_of: datetime,
 ) -> tuple[Change, ...]:
     """Return the changes, in the order of the new (or else the old) start."""
@@ -39,7 +42,7 @@ def changes(
         if _differs(before.get(uid), after.get(uid), as_of)
     ]
     order = {work.id: work.order for work in works}
-    causes = _Causes(parent, past, broke, {work.id for work in works})
+    causes = _Causes(parent, past, broke, evidence, {work.id for work in works})
     told: list[Change] = []
     by_face: dict[str, list[tuple[Booking | None, Booking | None]]] = {}
     rounds: list[tuple[Booking | None, Booking | None]] = []
@@ -51,14 +54,15 @@ def changes(
         else:
             by_face.setdefault(one.faces[0] if one.faces else "", []).append(pair)
     for face in sorted(by_face, key=lambda f: (order.get(f, 10**6), f)):
-        pairs = by_face[face]
-        if all(_same_day(*pair) for pair in pairs):
-            told += [_face_change([pair], causes) for pair in pairs]
-        else:
+        shifted = [pair for pair in by_face[face] if _same_day(*pair)]
+        pairs = [pair for pair in by_face[face] if not _same_day(*pair)]
+        # What keeps its day is dragged nowhere: it stands by itself.
+        told += [_face_change([pair], causes) for pair in shifted]
+        if pairs:
             told.append(_face_change(pairs, causes))
     explained = {face for change in told for face in change.faces}
     for pair in rounds:
-        change = _round_change(pair, explained)
+        change = _round_change(pair, explained, causes)
         if change is not None:
             told.append(change)
     return tuple(sorted(told, key=lambda c: ((c.new or c.old or _NEVER).start, c.id)))
@@ -72,16 +76,25 @@ def _differs(old: Booking | None, new: Booking | None, as_of: datetime) -> bool:
         gone = old or new
         assert gone is not None
         return gone.end > as_of or gone.kind is Kind.COAT
-    if old.kind is Kind.ROUND and new.end <= as_of:
-        return False
+    if old.kind is Kind.ROUND and (new.end <= as_of or State.DONE in (old.state, new.state)):
+        return False  # a tick moves nothing
     return moment(old) != moment(new) or [v.id for v in old.visits] != [v.id for v in new.visits]
 
 
 class _Causes:
     """Finds why a booking differs: an answer, silence, an edit, or what bound the new day."""
 
-    def __init__(self, parent: Plan, past: Past, broke: Mapping[str, tuple[Skipped, ...]], faces: set[str]) -> None:
+    def __init__(
+        self,
+        parent: Plan,
+        past: Past,
+        broke: Mapping[str, tuple[Skipped, ...]],
+        evidence: Evidence,
+        faces: set[str],
+    ) -> None:
+        self._evidence = evidence
         self._holds = {hold.id: hold for hold in parent.holds}
+        self._since = parent.as_of
         self._past, self._broke, self._faces = past, broke, faces
 
     def why(self, old: Booking | None, new: Booking | None) -> Reason:
@@ -95,16 +108,26 @@ class _Causes:
         if old is None:
             return Reason("change.new", "new", {}, one.id)
         if new.state is State.DONE:
-            return Reason("change.done", "done_on", {"day": _day(new).isoformat()}, one.id)
+            closed, values = self._evidence.done.get(new.id), {"day": _day(new).isoformat()}
+            if closed is not None:
+                return _caused("change.done", "done_said", values, closed.cause)
+            return Reason("change.done", "done_on", values, one.id)
+        undone = self._evidence.undone.get(new.id)
+        if old.state is State.DONE and undone is not None:
+            return _caused("change.undone", "undone_said", {"day": _day(old).isoformat()}, undone)
+        if new.reason.rule == "plan.move" and _day(old) != _day(new):
+            return new.reason
+        shut_now = [h for h in new.holds if h not in old.holds and self._shut_by_record(h)]
+        if shut_now:
+            return self._of_hold("shut", shut_now[0])
         if new.id in self._past.floors and new.floor is not None and new.floor != old.floor:
             return new.reason
         answered = [h for h in old.holds if h not in new.holds]
         if answered:
-            values: dict[str, Value] = {"hold": self._text(answered[0])}
-            return Reason("change.hold_met", "hold_met", values, answered[0])
+            return self._of_hold("met", answered[0])
         shut = [h for h in new.holds if h not in old.holds]
         if shut:
-            return Reason("change.hold_shut", "hold_shut", {"hold": self._text(shut[0])}, shut[0])
+            return self._of_hold("shut", shut[0])
         if new.id in self._broke:
             return Reason("change.no_room", "no_room", {}, new.id, self._broke[new.id][:3])
         if _day(old) == _day(new) and old.state == new.state:
@@ -112,9 +135,42 @@ class _Causes:
             return Reason(f"change.{key}", key, {}, one.id)
         return new.reason
 
+    def _shut_by_record(self, hold: str) -> bool:
+        fact = self._evidence.holds.get(hold)
+        return fact is not None and fact.met is None
+
+    def _of_hold(self, became: str, hold: str) -> Reason:
+        """Return why a hold is met or shut now, with the entry that says so where there is one."""
+        values = {"hold": self._text(hold)}
+        fact = self._evidence.holds.get(hold)
+        unsaid = fact is None or (fact.met is not None) is not (became == "met")
+        back = self._evidence.taken_back.get(hold)
+        if back is not None and back.at >= self._since and (unsaid or fact is None or fact.cause.at < back.at):
+            key = "hold_met_back" if became == "met" else "hold_shut_withdrawn"
+            return _caused(f"change.hold_{became}", key, values, back)
+        if unsaid or fact is None:
+            return Reason(f"change.hold_{became}", f"hold_{became}", values, hold)
+        why = fact.shut.value if fact.shut is not None else "refused"
+        key = "hold_met_said" if became == "met" else f"hold_shut_{why}"
+        return _caused(f"change.hold_{became}", key, values, fact.cause)
+
+    def turn(self, day: date, slot: Slot | None) -> Reason | None:
+        """Return why a walk is somebody else's: by decision, or passed on."""
+        turns = takers(self._evidence.turns.get((day, slot), ())) if slot is not None else ()
+        if not turns:
+            return None
+        key = "passed_on" if turns[-1].instead else "assigned"
+        return _caused("change.turn", key, {"to": turns[-1].name}, turns[-1].cause)
+
     def _text(self, hold: str) -> str:
         known = self._holds.get(hold)
         return known.text if known is not None and known.state is not HoldState.LATER else hold
+
+
+def _caused(rule: str, key: str, values: Mapping[str, str], cause: Cause) -> Reason:
+    day = cause.day.isoformat() if cause.day is not None else ""
+    said: dict[str, Value] = {**values, "by": cause.name, "said": day, "clock": cause.clock, "entry": cause.key}
+    return Reason(rule, key, said, cause.key)
 
 
 def _day(booking: Booking) -> date:
@@ -144,17 +200,18 @@ def _face_change(pairs: list[tuple[Booking | None, Booking | None]], causes: _Ca
     )
 
 
-def _round_change(pair: tuple[Booking | None, Booking | None], explained: set[str]) -> Change | None:
+def _round_change(pair: tuple[Booking | None, Booking | None], explained: set[str], causes: _Causes) -> Change | None:
     old, new = pair
     one = new or old
     assert one is not None
+    turn = causes.turn(_day(one), one.slot)
     visits_old = {visit.face for visit in old.visits} if old else set()
     visits_new = {visit.face for visit in new.visits} if new else set()
     if old is not None and new is not None:
         touched = visits_old ^ visits_new
         if touched <= explained:
             return None
-    elif (visits_old | visits_new) & explained or (visits_old | visits_new) <= explained:
+    elif turn is None and ((visits_old | visits_new) & explained or (visits_old | visits_new) <= explained):
         return None
     return Change(
         one.id,
@@ -164,5 +221,5 @@ def _round_change(pair: tuple[Booking | None, Booking | None], explained: set[st
         one.zone,
         moment(old),
         moment(new),
-        Reason("change.people", "round", {"faces": len(one.faces)}, one.id),
+        turn or Reason("change.people", "round", {"faces": len(one.faces)}, one.id),
     )

@@ -7,7 +7,7 @@ mistake would both have to make it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
 from curing.model.job import Job
@@ -24,7 +24,7 @@ from curing.planning.check_visits import check_visits
 __all__ = ["Fault", "check"]
 
 
-def check(job: Job, plan: Plan) -> list[Fault]:
+def check(job: Job, plan: Plan, kept: Iterable[str] = ()) -> list[Fault]:
     """Return everything in a plan that breaks a rule, sorted; nothing for a sound plan.
 
     Parameters
@@ -33,6 +33,9 @@ def check(job: Job, plan: Plan) -> list[Fault]:
         The job as it is planned: what it records as done and met are facts.
     plan
         The plan; it need not be in any order or even make sense.
+    kept
+        Coats that keep their day against a rule, because who decides said so: their waits are not judged.
+        A hold is: no decision opens one.
 
     Notes
     -----
@@ -46,7 +49,7 @@ def check(job: Job, plan: Plan) -> list[Fault]:
         text = f"is as of {plan.as_of.isoformat()}, which is not in UTC; write instants in UTC"
         return [Fault("plan.instant", "plan", text)]
     faults, malformed = check_form(View(job, plan))
-    return sorted({*faults, *_judge(View(job, plan, malformed))})
+    return sorted({*faults, *_judge(View(job, plan, malformed, frozenset(kept)))})
 
 
 def _judge(view: View) -> Iterator[Fault]:

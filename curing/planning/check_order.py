@@ -25,7 +25,8 @@ def check_order(view: View) -> Iterator[Fault]:
         for laying in layings:
             if not laying.done:
                 yield from _behind(view, laying, layings, watered)
-                yield from _season(view, laying)
+                if laying.id not in view.kept:
+                    yield from _season(view, laying)
 
 
 def _behind(view: View, laying: Laying, layings: list[Laying], watered: Watered) -> Iterator[Fault]:
@@ -46,6 +47,8 @@ def _behind(view: View, laying: Laying, layings: list[Laying], watered: Watered)
     if laying.start < before.end:
         text = f"starts on {laying.day}, before {before.coat.id} under it is laid on {before.day}; lay it after"
         yield Fault("plan.coat_order", laying.id, text)
+        return
+    if laying.id in view.kept:
         return
     wait, rule = least_wait(book, laying.coat, before.coat)
     if laying.day < before.day + timedelta(wait):

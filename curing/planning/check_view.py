@@ -77,9 +77,14 @@ class View:
         What is compared.
     malformed
         Ids of bookings and rounds that can't be judged further.
+    kept
+        Coats that keep their day against a rule by decision.
     """
 
-    def __init__(self, job: Job, plan: Plan, malformed: frozenset[str] = frozenset()) -> None:
+    def __init__(
+        self, job: Job, plan: Plan, malformed: frozenset[str] = frozenset(), kept: frozenset[str] = frozenset()
+    ) -> None:
+        self.kept = kept
         self.job = job
         self.plan = plan
         self.work = Worktime(job)

@@ -73,7 +73,7 @@ def _coat(view: View, laying: Laying, after: Laying | None, walked: list[Walked]
     over = laying.day + timedelta(last)
     # Airing ends when the coat is dry, which the hold before the next coat says; water is not cut short.
     cut = laying.coat.care is Care.MIST and bool(last and after and not after.done and over >= after.day)
-    if after and (late or cut):
+    if after and (late or cut) and after.id not in view.kept:
         text = f"has visits to {over}, but {after.coat.id} is laid on {after.day}"
         yield Fault("plan.visit_past_next", laying.id, f"{text}; lay it after the last visit")
     asked = _asked(view, laying, after)

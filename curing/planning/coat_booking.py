@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from curing.model.plan import Booking, Kind, Reason, State
+from curing.model.evidence import Closed
+from curing.model.plan import Booking, Kind, Reason, State, Value
 from curing.planning.cloth import sunny
 from curing.planning.expand import CoatWork, FaceWork, Identity
 from curing.planning.windows import SiteSun
@@ -69,10 +70,12 @@ def done_booking(
     sun: SiteSun,
     zone: ZoneInfo,
     identity: Identity,
+    closed: Closed | None = None,
 ) -> Booking:
     """Return the booking of a coat that is done: it ends when it was closed.
 
-    Its start is that of the parent's booking on the same day, else what the labour makes.
+    It starts when it was recorded as begun, else as the parent's booking on the same day does, else as
+    its labour asks.
     """
     assert coat.done is not None
     day, minute = coat.done.date(), coat.done.hour * 60 + coat.done.minute
@@ -82,7 +85,10 @@ def done_booking(
     began = minute - round(coat.labour * 60 / max(1, len(people)))
     if before is not None and same:
         began = local(zone, before.start)[1]
-    began = max(EARLIEST, min(began // 5 * 5, minute - 5))
+    if closed is not None and closed.began is not None and local(zone, closed.began)[0] == day:
+        began = local(zone, closed.began)[1]
+    minute = max(minute, 1)
+    began = max(0, min(max(EARLIEST, began // 5 * 5), minute - 5))
     booking = coat_booking(
         work,
         coat,
@@ -94,5 +100,9 @@ def done_booking(
         zone=zone,
         identity=identity,
     )
-    reason = Reason("job.done", "done", {"day": day.isoformat()}, coat.id)
+    values: dict[str, Value] = {"day": day.isoformat()}
+    reason = Reason("job.done", "done", values, coat.id)
+    if closed is not None:
+        said = {**values, "by": closed.cause.name, "entry": closed.cause.key}
+        reason = Reason("record.finished", "done_by", said, closed.cause.key)
     return replace(booking, state=State.DONE, reason=reason)

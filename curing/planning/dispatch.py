@@ -56,7 +56,8 @@ class Dispatcher(ToldDays):
         for standing in self.faces.values():
             self._look(standing)
         day, idle = min(self.today.values()), 0
-        told = max(self.first.values()) - DAY  # today and tomorrow hold what stands there, though nothing waits
+        # Today and tomorrow hold what stands there, though nothing waits; so does the day of a kept coat.
+        told = max([max(self.first.values()) - DAY, *(self.past.kept[coat].day for coat in self.past.pinned)])
         while True:
             busy = self._day(day)
             if watch is not None and day.day == 1:
@@ -64,7 +65,7 @@ class Dispatcher(ToldDays):
             left = self._awake or self._asleep or self._blocked
             if not left and day >= told and not any(self.tended.values()):
                 return self.draft
-            idle = 0 if busy or self._asleep else idle + 1
+            idle = 0 if busy or self._asleep or day < told else idle + 1
             if idle > STUCK:
                 raise self._stuck()
             day += DAY
@@ -193,12 +194,13 @@ class Dispatcher(ToldDays):
             return False
         if kept is not None:
             crews.sort(key=lambda crew: crew.id != kept.booking.crew)
-        at = kept.start if kept is not None and kept.day == day else 0
+        now = self.minute[work.site] if day == self.today[work.site] else 0
+        at = max(now, kept.start if kept is not None and kept.day == day else 0)
         for crew in crews:
             people = [person for person, _ in self.worktime.present(crew.id, day)]
             block = board.block(people, work.site, coat.labour, at)
-            if block is None and at:
-                block = board.block(people, work.site, coat.labour)
+            if block is None and at > now:
+                block = board.block(people, work.site, coat.labour, now)
             if block is None or not self._keeps_edge(coat, crew, block):
                 continue
             if not told and self._look_missed(standing, coat, block, board):
@@ -259,6 +261,9 @@ class Dispatcher(ToldDays):
         """Return why it is this day; a coat that kept its day keeps its reason while the rule is the same."""
         waiting, kept = standing.waiting, self.past.kept.get(booking.id)
         assert waiting is not None
+        decision = self._decision(booking.id, day)
+        if decision is not None:
+            return decision
         if kept is not None and kept.day == day:
             old = kept.booking
             if old.ready == booking.ready and old.reason.rule == waiting.reason.rule:

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
+from curing.model.evidence import Evidence
 from curing.model.job import Crew, Job
-from curing.model.plan import HoldState
+from curing.model.plan import HoldState, Reason, Value
 from curing.planning.ahead import Ahead
 from curing.planning.coat_booking import done_booking
 from curing.planning.expand import CoatWork, FaceWork, Identity, is_ended
@@ -37,6 +38,8 @@ class DispatchState:
         What the parent plan asks.
     as_of
         The present instant.
+    evidence
+        What was recorded and decided.
     has_parent
         Whether people were told a plan: then nothing new comes onto today or tomorrow.
     """
@@ -50,16 +53,19 @@ class DispatchState:
         suns: Mapping[str, SiteSun],
         past: Past,
         as_of: datetime,
+        evidence: Evidence,
         *,
         has_parent: bool,
     ) -> None:
         self.job, self.identity, self.worktime, self.past = job, identity, worktime, past
+        self.evidence = evidence
         self.suns = suns
         self.faces = {work.id: Standing(work, _crews(job, work)) for work in works}
         self.today = {site.id: local(worktime.zone(site.id), as_of)[0] for site in job.file.sites}
+        self.minute = {site.id: local(worktime.zone(site.id), as_of)[1] for site in job.file.sites}
         self.first = {site.id: self._first_day(site.id, as_of, has_parent) for site in job.file.sites}
         by_id = {work.id: work for work in works}
-        self.rounds = Rounds(job, by_id, worktime, suns, identity, past.walkers)
+        self.rounds = Rounds(job, by_id, worktime, suns, identity, past.walkers, evidence.turns)
         self.looks = Looks(job, by_id, worktime, identity)
         self.room = WalkRoom(job, worktime)
         self.gate = SeasonGate(job, worktime)
@@ -105,6 +111,7 @@ class DispatchState:
                     sun=self.suns[work.site],
                     zone=self.worktime.zone(work.site),
                     identity=self.identity,
+                    closed=self.evidence.done.get(coat.id),
                 )
             )
             self._lay(standing, coat, coat.done.date(), done=True, conditional=False)
@@ -136,6 +143,15 @@ class DispatchState:
             if one.coat.id == ref or ("." not in ref and one.coat.index == 0)
         )
 
+    def _decision(self, coat: str, day: date) -> Reason | None:
+        """Return the reason of a coat that is on its day by decision."""
+        decided = self.past.decided.get(coat)
+        if decided is None or decided.day != day:
+            return None
+        rule, key = ("plan.keep", "kept") if decided.kind == "keep" else ("plan.move", "moved")
+        values: dict[str, Value] = {"by": decided.cause.name, "why": decided.why, "entry": decided.cause.key}
+        return Reason(rule, key, values, decided.cause.key)
+
     def _look(self, standing: Standing) -> None:
         """Settle from which day the next coat of a face is looked at."""
         coat, work = standing.next, standing.work
@@ -162,7 +178,7 @@ class DispatchState:
             return None
         before, first = kept.booking.ready, self.first[standing.work.site]
         loosened = before is not None and standing.waiting.day < before and before > first
-        return None if loosened else kept
+        return None if loosened and coat.id not in self.past.decided else kept
 
     def _lay(self, standing: Standing, coat: CoatWork, day: date, *, done: bool, conditional: bool) -> None:
         """Take a coat as laid: its walks are promised, the coat below is no longer visited."""

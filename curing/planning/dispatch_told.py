@@ -43,6 +43,7 @@ class ToldDays(DispatchState):
                 state=State.CONDITIONAL if conditional else State.FIRM,
                 holds=shut,
                 pinned=self._against_rules(standing, coat, kept),
+                reason=self._decision(coat_id, board.day) or kept.booking.reason,
             )
             self.draft.coats.append(booking)
             if coat_id in self.reserved:

@@ -8,9 +8,10 @@ it has been loosened (a hold recorded as met, an earlier start).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
+from curing.model.evidence import Decided, Evidence
 from curing.model.job import Crew, Job
 from curing.model.plan import Booking, Kind, Plan, Slot, State
 from curing.planning.expand import CoatWork, FaceWork, Identity
@@ -52,6 +53,8 @@ class Past:
     """Coats of the parent, done or not, by id."""
     told: tuple[Booking, ...]
     """Everything of the parent, under the ids of today."""
+    decided: Mapping[str, Decided] = field(default_factory=dict)
+    """Coat id → the decision that holds it on its day, or brought it there."""
 
     @property
     def unsaid(self) -> frozenset[str]:
@@ -70,6 +73,7 @@ def past(
     worktime: Worktime,
     as_of: datetime,
     unmet: Callable[[FaceWork, CoatWork, date], str],
+    evidence: Evidence,
     *,
     today_too: bool,
 ) -> Past:
@@ -79,6 +83,8 @@ def past(
     ----------
     unmet
         (face, coat, day) → id of the first hold that is not met for that day, or "".
+    evidence
+        What was recorded and decided: coats that could not be laid, turns given away, days decided.
     today_too
         Whether what stands today and tomorrow may move.
     """
@@ -110,11 +116,15 @@ def past(
                 if booking.who:
                     walkers[day, booking.slot, one.face] = booking.who[0]
             same_clock = booking.zone == worktime.zone(booking.site).key
-            if day <= today + DAY and same_clock and booking.who and booking.who[0] in identity.people:
+            there = same_clock and booking.who and booking.who[0] in identity.people
+            if day <= today + DAY and there and not _given_away(booking, day, as_of, evidence):
                 rounds.append(booking)
         elif known or not booking.faces:
             tasks[booking.id] = booking
-    floors, overdue, pinned = _settle(job, kept, coats, faces, worktime, as_of, unmet, today_too=today_too)
+    decided = _place_decided(kept, faces, worktime, as_of, evidence)
+    floors, overdue, pinned = _settle(
+        job, kept, coats, faces, worktime, as_of, unmet, evidence, decided, today_too=today_too
+    )
     return Past(
         kept,
         frozenset(pinned),
@@ -126,7 +136,35 @@ def past(
         tuple(history),
         coats,
         told,
+        decided,
     )
+
+
+def _given_away(booking: Booking, day: date, as_of: datetime, evidence: Evidence) -> bool:
+    """Tell whether a round that is not over is somebody else's by now."""
+    if booking.slot is None or booking.end <= as_of or booking.state is State.DONE:
+        return False
+    who = booking.who[0]
+    for turn in evidence.turns.get((day, booking.slot), ()):
+        if turn.instead in ("", who):
+            who = turn.person
+    return who != booking.who[0]
+
+
+def _place_decided(
+    kept: dict[str, Kept], faces: Mapping[str, FaceWork], worktime: Worktime, as_of: datetime, evidence: Evidence
+) -> dict[str, Decided]:
+    """Put coats onto the days decided for them, in ``kept``; return the decisions that still have a day to come."""
+    found = {}
+    for coat, decided in evidence.decided.items():
+        place, work = kept.get(coat), faces.get(coat.rpartition(".")[0])
+        if place is None or work is None or decided.day < local(worktime.zone(work.site), as_of)[0]:
+            continue
+        if decided.kind == "move":
+            kept[coat] = replace(place, day=decided.day)
+        if kept[coat].day == decided.day:
+            found[coat] = decided
+    return found
 
 
 def _open(work: FaceWork, booking: Booking) -> bool:
@@ -148,6 +186,8 @@ def _settle(
     worktime: Worktime,
     as_of: datetime,
     unmet: Callable[[FaceWork, CoatWork, date], str],
+    evidence: Evidence,
+    decided: Mapping[str, Decided],
     *,
     today_too: bool,
 ) -> tuple[dict[str, Floor], set[str], set[str]]:
@@ -158,26 +198,39 @@ def _settle(
     for work in faces.values():
         today, _ = local(worktime.zone(work.site), as_of)
         ended = work.face.ended
-        chain_fixed = True
+        chain_fixed = solid = True
         for coat in work.coats:
             place = kept.get(coat.id)
             if coat.done is not None:
                 continue
             if place is None:
-                chain_fixed = False
+                chain_fixed = solid = False
+                continue
+            failed = evidence.could_not.get(coat.id)
+            if failed is not None and failed.day == place.day:
+                floors[coat.id] = Floor(today + 2 * DAY, "could-not", place.day, why=failed.why, entry=failed.cause.key)
+                chain_fixed = solid = False
+                continue
+            arrived = local(zone_of(place.booking.zone), place.booking.start)[0] == place.day
+            if coat.id in decided and (decided[coat.id].kind == "keep" or not arrived):
+                goes_on = ended is None or ended > place.day
+                if decided[coat.id].kind == "keep" and solid and goes_on and _there(place.booking, crews, worktime):
+                    pinned.add(coat.id)
+                else:
+                    solid = False
+                chain_fixed = chain_fixed and place.day <= today + DAY
                 continue
             crew = place.booking.crew if place.booking.crew in crews else next(iter(crews))
             if place.day < today:
                 if chain_fixed:
                     overdue.add(coat.id)
                     floors[coat.id] = _moved_on(work, coat, place, today, worktime, crew, unmet)
-                chain_fixed = False
+                chain_fixed = solid = False
                 continue
             hold = unmet(work, coat, place.day)
             held = place.booking.floor
             if held is not None and (place.booking.floor_cause != "hold" or hold):
-                was = str(place.booking.reason.values.get("was", place.day.isoformat()))
-                floors[coat.id] = Floor(held, place.booking.floor_cause, date.fromisoformat(was), hold)
+                floors[coat.id] = _same_floor(place.booking, place.day, held, hold)
             near = place.day <= today + DAY and not today_too and (ended is None or ended > place.day)
             chain_fixed = chain_fixed and not (coat.index == 0 and _waits_on_silence(work, kept, worktime, as_of))
             if (
@@ -187,8 +240,16 @@ def _settle(
                 and not _recorded_too_late(work, coat, place, coats, worktime)
             ):
                 pinned.add(coat.id)
+            else:
+                solid = False
             chain_fixed = chain_fixed and near
     return floors, overdue, pinned
+
+
+def _same_floor(booking: Booking, day: date, held: date, hold: str) -> Floor:
+    told = booking.reason.values
+    was = date.fromisoformat(str(told.get("was", day.isoformat())))
+    return Floor(held, booking.floor_cause, was, hold, str(told.get("why", "")), str(told.get("entry", "")))
 
 
 def _recorded_too_late(
@@ -293,24 +354,6 @@ def _rename(booking: Booking, names: _Names) -> Booking:
         visits=visits,
         holds=tuple(_swap(hold, faces) for hold in booking.holds),
     )
-
-
-def missing_done(parent: Plan, identity: Identity) -> tuple[str, ...]:
-    """Return what is wrong where a face with done work left the job file without a word.
-
-    Nothing recorded is lost: it is renamed with ``was:``, or ended with ``ended:``.
-    """
-    live = set(identity.faces.values())
-    lost = {face.id: face for face in parent.faces if face.root not in live}
-    texts = []
-    for face in lost.values():
-        done = [f"{one.name} of {one.day.isoformat()}" for one in face.coats if one.laid is not None]
-        if done:
-            texts.append(
-                f'face "{face.id}" ({face.wall_name}): not in the job file, but the plan has it as done: '
-                f'{", ".join(done)}; put it back with "ended: DATE", or say "was: {face.wall}" on the wall that it is'
-            )
-    return tuple(texts)
 
 
 def _swap(task: str, faces: Mapping[str, str]) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 
+from curing.model.evidence import Evidence
 from curing.model.job import Job
 from curing.model.plan import Booking, FacePlan, Kind, Notice, Value
 from curing.planning.cloth import sunny
@@ -33,8 +34,9 @@ def warnings(
 ) -> tuple[Notice, ...]:
     """Return all warnings, urgent ones first, each kind in walking order."""
     found = [*_stays(bookings), *_unnamed(bookings, today)]
+    read = {work.id for work in works if _read_dry(work)}
     for face in faces:
-        found += _season(face)
+        found += [one for one in _season(face) if face.id not in read or one.key == "too_late"]
     for work in works:
         found += _waits(work, laid[work.id])
         found += _panel(work)
@@ -49,7 +51,10 @@ def _stays(bookings: Iterable[Booking]) -> list[Notice]:
     """Things of today and tomorrow that stay although they no longer fit."""
     found = []
     for one in bookings:
-        if one.pinned:
+        if one.reason.rule == "plan.keep":
+            kept = {"what": one.id, **one.reason.values}
+            found.append(Notice("plan.keep", "kept_by", kept, one.faces))
+        elif one.pinned:
             day, _ = local(zone_of(one.zone), one.start)
             values: dict[str, Value] = {"what": one.id, "day": day.isoformat()}
             found.append(Notice("plan.today", "stays", values, one.faces, urgent=True))
@@ -77,6 +82,11 @@ def _unnamed(bookings: Iterable[Booking], today: date) -> list[Notice]:
         near = NEAR if rounds else NEAR_LOOK
         found.append(Notice("visit.walks", key, values, faces, urgent=(day - today).days <= near))
     return found
+
+
+def _read_dry(work: FaceWork) -> bool:
+    """Tell whether the meter has decided about the panel: the estimate of its drying no longer matters."""
+    return any(hold.point.lapses and hold.entry and hold.entry.met for hold in work.coats[0].holds)
 
 
 def _season(face: FacePlan) -> list[Notice]:
@@ -154,15 +164,21 @@ def _bare(work: FaceWork, laid: list[Laid], sun: SiteSun) -> list[Notice]:
 
 
 def questions(
-    works: Iterable[FaceWork], past: Past, today: Mapping[str, date], *, has_parent: bool
+    works: Sequence[FaceWork], past: Past, today: Mapping[str, date], evidence: Evidence, *, has_parent: bool
 ) -> tuple[Notice, ...]:
-    """Return what is asked about: coats whose day is over, and visits before the first plan (once)."""
-    found = []
+    """Return what is asked about: coats whose day is over, holds that wait for a word, visits before the first plan."""
+    found = [
+        Notice("record.hold", "hold_waiting", {"hold": hold}, _behind(hold, works), urgent=True)
+        for hold, last in evidence.waiting.items()
+        if min(today.values()) <= last
+        if _behind(hold, works)
+    ]
     for work in works:
         for coat in work.coats:
-            if coat.id in past.unsaid:
+            if coat.id in past.unsaid and not _answered(coat.id, past, evidence):
                 values: dict[str, Value] = {"coat": coat.id, "day": past.floors[coat.id].was.isoformat()}
-                found.append(Notice("plan.unconfirmed", "was_it_laid", values, (work.id,), urgent=True))
+                key = "was_it_closed" if coat.id in evidence.started else "was_it_laid"
+                found.append(Notice("plan.unconfirmed", key, values, (work.id,), urgent=True))
         done = [coat for coat in work.coats if coat.done is not None]
         if not done or has_parent or done[-1].done is None:
             continue
@@ -177,3 +193,40 @@ def questions(
             }
             found.append(Notice("plan.unconfirmed", "were_they_misted", values, (work.id,)))
     return tuple(found)
+
+
+def _answered(coat: str, past: Past, evidence: Evidence) -> bool:
+    """Tell whether somebody said that a coat could not be laid on the day that is asked about."""
+    failed = evidence.could_not.get(coat)
+    return failed is not None and failed.day == past.floors[coat].was
+
+
+def _behind(hold: str, works: Iterable[FaceWork]) -> tuple[str, ...]:
+    """Return the faces that have a coat behind a hold."""
+    return tuple(
+        work.id
+        for work in works
+        if any(hold == one.id for coat in work.coats if coat.done is None for one in coat.holds)
+    )
+
+
+def laid_against(works: Iterable[FaceWork], evidence: Evidence) -> list[Notice]:
+    """Return coats that were recorded as laid although a hold was shut, or before their least wait was over."""
+    found = []
+    for work in works:
+        laid: list[Laid] = []
+        for coat in work.coats:
+            if coat.done is None:
+                break
+            day = coat.done.date()
+            values: dict[str, Value] = {"coat": coat.id, "day": day.isoformat()}
+            if coat.id in evidence.done:
+                shut = evidence.unheld.get(coat.id)
+                if shut:
+                    said = {**values, "holds": ", ".join(shut)}
+                    found.append(Notice("record.laid", "laid_unheld", said, (work.id,)))
+                if laid and (day - laid[-1].day).days < coat.least_wait:
+                    waited: dict[str, Value] = {"waited": (day - laid[-1].day).days, "least": coat.least_wait}
+                    found.append(Notice(coat.wait_rule, "laid_early", {**values, **waited}, (work.id,)))
+            laid.append(Laid(coat, day, True, False))
+    return found

@@ -34,10 +34,14 @@ class Floor:
 
     day: date
     cause: str
-    """``hold`` or ``unconfirmed``."""
+    """``hold``, ``unconfirmed`` or ``could-not``."""
     was: date
     """Day for which it was booked."""
     hold: str = ""
+    why: str = ""
+    """What kept people from laying it."""
+    entry: str = ""
+    """Key of the entry that says so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +67,8 @@ def hold_state(hold: HoldWork, coat: CoatWork, on: date, today: date, before: It
     A pass that will have lapsed by then counts as unmet. A hold that judges an earlier
     coat can be judged when that coat is done and the waits after it are over: until then
     it is *later*, which does not make the coat conditional; what was recorded before the
-    judged coat was laid counts for nothing.
+    judged coat was laid counts for nothing. A coat kept on a day before those waits are over
+    gains nothing by it: its hold is unmet.
     """
     entry, laid = hold.entry, list(before)
     if entry is not None and entry.refused is not None:
@@ -73,7 +78,7 @@ def hold_state(hold: HoldWork, coat: CoatWork, on: date, today: date, before: It
         judged = next((one for one in laid if one.coat.coat.id == hold.point.judges), None)
         if not hold.point.judges or (judged is not None and judged.done and entry.met >= judged.day):
             return HoldState.MET
-    if hold.point.judges and (opens is None or today < opens):
+    if hold.point.judges and (opens is None or today < opens <= on):
         return HoldState.LATER
     return HoldState.UNMET
 
@@ -141,10 +146,15 @@ def ready(
             other: dict[str, Value] = {"other": ref, "day": day.isoformat()}
             options.append(Ready(day + DAY, Reason("job.after", "after", other, ref)))
     if floor is not None:
-        values: dict[str, Value] = {"was": floor.was.isoformat(), "days": SLIDE, "hold": floor.hold}
-        rule = "plan.slide" if floor.cause == "hold" else "plan.unconfirmed"
-        options.append(Ready(floor.day, Reason(rule, floor.cause, values, floor.hold)))
+        options.append(Ready(floor.day, _floor_reason(floor)))
     return max(options, key=lambda option: option.day)
+
+
+def _floor_reason(floor: Floor) -> Reason:
+    values: dict[str, Value] = {"was": floor.was.isoformat(), "days": SLIDE, "hold": floor.hold}
+    if floor.cause == "could-not":
+        return Reason("plan.could_not", "could_not", {**values, "why": floor.why, "entry": floor.entry}, floor.entry)
+    return Reason("plan.slide" if floor.cause == "hold" else "plan.unconfirmed", floor.cause, values, floor.hold)
 
 
 def _first_coat(face: str, others: Mapping[str, date]) -> date | None:

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
+from curing.model.evidence import Turn
 from curing.model.job import Job, Person, Reach, Role
 from curing.model.plan import Booking, Care, Kind, Reason, Slot, State, Visit
 from curing.planning.expand import FaceWork, Identity
@@ -29,7 +30,8 @@ HALF_DAY = {Slot.EARLY: (0, NOON), Slot.MIDDAY: MIDDAY, Slot.LATE: (NOON, MIDNIG
 class Rounds:
     """Makes the rounds of a day; remembers who walked how long, so that turns are shared.
 
-    ``kept`` is (day, slot, face) → person in the parent plan.
+    ``kept`` is (day, slot, face) → person in the parent plan; ``turns`` is (day, slot) → who takes it by
+    decision, or because somebody passed it on.
     """
 
     job: Job
@@ -38,6 +40,7 @@ class Rounds:
     suns: Mapping[str, SiteSun]
     identity: Identity
     kept: Mapping[tuple[date, Slot, str], str] = field(default_factory=dict)
+    turns: Mapping[tuple[date, Slot], tuple[Turn, ...]] = field(default_factory=dict)
     walked: dict[tuple[str, date], int] = field(default_factory=dict)
 
     def of_day(
@@ -104,6 +107,7 @@ class Rounds:
         kept = {
             one.face: self.kept[board.day, slot, one.face] for one in visits if (board.day, slot, one.face) in self.kept
         }
+        walkers, kept = self._by_turns(board.day, slot, [one.face for one in visits], walkers, kept)
         shares = share(visits, walkers, kept, lambda face: self.works[face].reachable)
         leftover = shares.pop("", [])
         for person, part in shares.items():
@@ -119,6 +123,21 @@ class Rounds:
             leftover.sort(key=lambda one: order[one.id])
             start = self._unnamed(site, board, slot, leftover)
             board.unnamed.append(self._booking(site, board, slot, "", leftover, start))
+
+    def _by_turns(
+        self, day: date, slot: Slot, faces: Sequence[str], walkers: list[Walker], kept: dict[str, str]
+    ) -> tuple[list[Walker], dict[str, str]]:
+        """Put first who takes this walk by decision; leave out who passed it on, unless it comes back to them."""
+        excused: set[str] = set()
+        first: list[str] = []
+        for turn in self.turns.get((day, slot), ()):
+            given = [face for face in faces if not turn.instead or kept.get(face) in (None, turn.instead)]
+            kept = kept | dict.fromkeys(given, turn.person)
+            excused = (excused | ({turn.instead} - {""})) - {turn.person}
+            first = [turn.person, *(one for one in first if one != turn.person)]
+        there = [walker for walker in walkers if walker.person not in excused]
+        there.sort(key=lambda walker: first.index(walker.person) if walker.person in first else len(first))
+        return there, {face: person for face, person in kept.items() if person not in excused}
 
     def _walkers(self, site: str, board: DayBoard, slot: Slot, laying: Collection[str]) -> list[Walker]:
         found = []

@@ -1,14 +1,13 @@
-"""Where every face stands, its holds, its scaffold, its materials: read off a finished dispatch."""
+"""Where every face stands, its holds, its scaffold: read off a finished dispatch."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 
 from curing.model.job import Job
-from curing.model.plan import Booking, CoatDates, FacePlan, Hold, HoldState, Material, Panel, Scaffold, Season
-from curing.model.system import Scope, Work
+from curing.model.plan import Booking, CoatDates, FacePlan, Hold, HoldState, Panel, Scaffold, Season
+from curing.model.system import Scope
 from curing.planning.expand import CoatWork, FaceWork, Identity, system_digest
 from curing.planning.readiness import Laid, dried, hold_state, judged_from
 from curing.planning.season import drying_days, fill_by, line_for
@@ -166,36 +165,6 @@ def scaffolds(works: Iterable[FaceWork], laid: Mapping[str, list[Laid]]) -> tupl
             first, last = min(first, spans[name][0]), max(last, spans[name][1])
         spans[name] = (first, last, [*(spans[name][2] if name in spans else []), work.id])
     return tuple(Scaffold(name, first, last, tuple(faces)) for name, (first, last, faces) in sorted(spans.items()))
-
-
-def materials(works: Iterable[FaceWork]) -> tuple[Material, ...]:
-    """Return estimates for all coats not done: mortar or paint, misting water, labour.
-
-    Mortar [L] is area [m²] × thickness [mm] × (1 + waste); 1 mm on 1 m² is 1 L.
-    """
-    sums: dict[tuple[str, str, str, str, str], float] = {}
-
-    def add(work: FaceWork, coat: CoatWork, what: str, unit: str, rule: str, amount: float) -> None:
-        key = (work.system.id, coat.coat.id, what, unit, f"{coat.coat.id}.{rule}" if "." not in rule else rule)
-        sums[key] = sums.get(key, 0.0) + amount
-
-    for work in works:
-        for coat in work.coats:
-            if coat.done is not None:
-                continue
-            waste = 1 + work.book.value(f"{coat.coat.id}.waste") / 100
-            if coat.thickness:
-                add(work, coat, "mortar", "L", "thickness", work.face.area * coat.thickness * waste)
-            elif coat.coat.work is Work.PAINT:
-                spread = work.book.value(f"{coat.coat.id}.spread")
-                add(work, coat, "paint", "L", "spread", work.face.area * spread * waste)
-            if coat.visits and coat.visit_water:
-                add(work, coat, "water for misting", "L", "visit.water", coat.visits * coat.visit_water)
-            add(work, coat, "labour", "h", "labour", coat.labour)
-    return tuple(
-        Material(system, coat, what, math.ceil(amount * 10 - 1e-6) / 10, unit, rule)
-        for (system, coat, what, unit, rule), amount in sums.items()
-    )
 
 
 def by_start(bookings: Iterable[Booking]) -> tuple[Booking, ...]:

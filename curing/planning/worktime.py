@@ -104,8 +104,11 @@ def local(zone: tzinfo, at: datetime) -> tuple[date, int]:
 def hours_on(person: Person, day: date, *, holiday: bool) -> HourSpan | None:
     """Return a person's hours on a day, or None on a day off; being away is not looked at.
 
-    A public holiday has the hours of ``holiday``, else those of Sunday, else none.
+    A day of the person's own ``also`` has those hours; a public holiday has the hours of
+    ``holiday``, else those of Sunday, else none.
     """
+    if day.isoformat() in person.also:
+        return person.also[day.isoformat()]
     if holiday:
         return person.hours_on("holiday") or person.hours_on("sun")
     return person.hours_on(WEEKDAYS[day.weekday()])
@@ -154,7 +157,8 @@ class Worktime:
 
     def present(self, crew: str, day: date) -> tuple[tuple[str, HourSpan], ...]:
         """Return who of a crew is there on a day, with their hours, in the crew's order."""
-        found = ((person, self.hours(person, day)) for person in self._crews[crew].people)
+        walks = self._job.only_walks
+        found = ((p, self.hours(p, day)) for p in self._crews[crew].people if (p, day) not in walks)
         return tuple((person, span) for person, span in found if span)
 
     def off(self, crew: str, day: date) -> DayOff | None:

@@ -9,7 +9,7 @@ from curing.model.plan import Change, Kind, Moment, Plan, State
 from curing.publish.event_title import plain
 from curing.publish.terminal import header, joined
 from curing.publish.terminal_layout import table, wrap
-from curing.publish.terminal_moved import moved_line, shifted
+from curing.publish.terminal_moved import far, moved_line, near_to, shifted, told
 from curing.publish.terminal_names import Names, local_day
 from curing.publish.words import Words
 
@@ -36,8 +36,9 @@ def changes_page(plan: Plan, words: Words, revisions: Sequence[tuple[int, dateti
         return joined([*blocks, wrap(words.say("terminal.changes.first"))])
     if not plan.changes:
         return joined([*blocks, wrap(words.say("terminal.changes.none", parent=plan.parent))])
-    moved = [one for one in plan.changes if not shifted(one)]
-    small = [one for one in plan.changes if shifted(one)]
+    listed = told(plan)
+    moved = [one for one in listed if not shifted(one)]
+    small = [one for one in listed if shifted(one)]
     blocks[0] += moved_line("terminal.moved", plan, words)
     unsure = any(at and at.state is State.CONDITIONAL for one in moved for at in (one.old, one.new))
     legend = [words.say("terminal.legend")] if unsure else []
@@ -50,14 +51,20 @@ def _shifts(changes: Sequence[Change], names: Names) -> list[str]:
         return []
     say = names.words.say
     cells = []
-    for one in changes:
+    near = [one for one in changes if not far(one, names.plan)]
+    for one in near:
         assert one.old is not None
         assert one.new is not None
         local = names.local(one.new.start, one.zone)
         was = f"{names.local(one.old.start, one.zone):%H:%M}-{names.clock(one.old.end, one.zone)}"
         now = f"{local:%H:%M}-{names.clock(one.new.end, one.zone)}"
         cells.append((names.day(local.date()), now, say("terminal.changes.instead", was=was), _subject(one, names)))
-    return [say("terminal.head.shifted"), *table(cells, (7, 11, 14, 30), indent=2, last=True)]
+    lines = [say("terminal.head.shifted"), *table(cells, (7, 11, 14, 30), indent=2, last=True)]
+    later = len(changes) - len(near)
+    if later:
+        last = near_to(names.plan, changes[0].zone)
+        lines += wrap(names.words.count("terminal.changes.later", later, day=names.day(last)), "  ", "  ")
+    return lines
 
 
 def _all(revisions: Sequence[tuple[int, datetime, int]], names: Names) -> list[str]:

@@ -15,7 +15,7 @@ from curing.publish.words import CATALOGUE
 WEAK = ("first", "start", "after")
 """Reasons that say less than why the days after the earliest could not be used."""
 
-LEAST = (14, 10, 11, 15, 15)
+LEAST = (14, 16, 11, 15, 15)
 """Least cells of the columns wall, now, next, from, held by; a date is never cut."""
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from curing.model.plan import Booking, Hold, HoldState, Notice, Plan, State
+from curing.model.plan import Booking, HoldState, Notice, Plan, State
 from curing.publish.event_title import plain
 from curing.publish.terminal_layout import wrap
 from curing.publish.terminal_names import Names, local_day
@@ -22,10 +22,18 @@ ROOM = 14
 """Lines that what needs a person may take at the top of a plan."""
 
 KINDS = (
-    "check", "was_it_laid", "refused", "hold", "lapsed", "unnamed_round", "too_late", "filled_late", "could_be_late",
-    "were_they_misted", "unnamed_look", "greatest_wait", "bare", "light_panel", "young_for_paint", "no_factors",
+    "check", "was_it_laid", "was_it_closed", "inspect", "hold_waiting", "refused", "hold", "lapsed", "unnamed_round",
+    "too_late", "filled_late", "could_be_late", "visits_unsaid", "were_they_misted", "laid_unheld", "laid_early",
+    "kept_by", "visits_missed", "unnamed_look", "greatest_wait", "bare", "light_panel", "young_for_paint",
+    "no_factors",
 )  # fmt: skip
 """Kinds in the order in which they are told; others follow."""
+
+TOGETHER = ("inspect", "hold_waiting", "refused", "hold", "lapsed", "visits_unsaid")
+"""Kinds of which one command answers several."""
+
+MOST_FILLED = 8
+"""A command names no more things than that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +48,10 @@ class Need:
     faces: tuple[str, ...]
     fill: str = ""
     """What the answer is to be filled in with."""
-    scope: str = ""
-    """Of a hold: where in the job file it is recorded, ``job``, ``wall`` or ``face``."""
+    tail: str = ""
+    """What follows it there."""
+    task: str = ""
+    """Of a hold: what it asks for, ``reading`` or ``test``; empty: somebody's word."""
 
 
 def needs(plan: Plan, names: Names) -> list[Need]:
@@ -84,7 +94,7 @@ def first(
     for kind in dict.fromkeys((need.mark, need.kind) for need in found):
         group = [need for need in found if (need.mark, need.kind) == kind]
         most = 3 if kind[0] == "!" and kind[1] != "check" else 1
-        block = list(_group(group, names, None if room is None else most))
+        block = list(_group(group, names, job, None if room is None else most))
         if room is not None and told and len(lines) + len(block) > room:
             break
         lines += block
@@ -94,7 +104,7 @@ def first(
     return lines
 
 
-def _group(group: Sequence[Need], names: Names, most: int | None) -> Iterator[str]:
+def _group(group: Sequence[Need], names: Names, job: str, most: int | None) -> Iterator[str]:
     shown = group if most is None or len(group) <= most else group[: most - 1] if most > 1 else group[:1]
     for need in shown:
         yield from wrap(need.text, f"  {need.mark} ", "    ")
@@ -103,9 +113,19 @@ def _group(group: Sequence[Need], names: Names, most: int | None) -> Iterator[st
         about = ", ".join(dict.fromkeys(need.about for need in rest if need.about))
         key = "terminal.like" if len(rest) <= 8 and about else "terminal.like_many"
         yield from wrap(names.words.count(key, len(rest), about=about), "    ")
-    key = ".".join(filter(None, ("terminal.answer", group[0].kind, group[0].scope)))
+    plainly = f"terminal.answer.{group[0].kind}"
+    key = f"{plainly}.{group[0].task}"
+    key = key if key in CATALOGUE else plainly
     if key in CATALOGUE:
-        yield from wrap(names.words.say(key, fill=group[0].fill), "    > ")
+        yield from wrap(names.words.say(key, fill=_fill(group), job=job), "    > ")
+
+
+def _fill(group: Sequence[Need]) -> str:
+    """Return what the answer of a group is filled in with: everything that one command answers."""
+    head = group[0]
+    same = [need for need in group if (need.tail, need.task) == (head.tail, head.task)]
+    fills = list(dict.fromkeys(need.fill for need in same)) if head.kind in TOGETHER else [head.fill]
+    return " ".join(filter(None, (*fills[:MOST_FILLED], head.tail)))
 
 
 def _noticed(notice: Notice, names: Names, mark: str) -> Need:
@@ -113,12 +133,31 @@ def _noticed(notice: Notice, names: Names, mark: str) -> Need:
     about = names.faces(notice.faces)
     if isinstance(day, str) and notice.key.startswith("unnamed"):
         about = names.day(date.fromisoformat(day))
-    coat, fill = notice.values.get("coat"), ""
-    if notice.key == "was_it_laid" and isinstance(coat, str):
-        fill = f"{coat.partition('.')[2]}: {day}"
+    coat, fill = notice.values.get("coat"), notice.faces[0] if notice.faces else ""
+    if notice.key.startswith("unnamed"):
+        fill = str(day)
+    if notice.key == "hold_waiting":
+        return _waiting(notice, names, mark)
+    if notice.key in ("was_it_laid", "was_it_closed") and isinstance(coat, str):
+        face, _, name = coat.partition(".")
+        fill = f'finished {face} {name} --at "{day} 15:00"'
+    if notice.key.endswith(("_by", "_late")) and isinstance(notice.values.get("id"), str):
+        fill = str(notice.values["id"])  # goods that are to be ordered, made or done
     if notice.key == "young_for_paint" and isinstance(coat, str):
         fill = f"{coat.partition('.')[2]}.least_wait: {notice.values.get('least')} d"
-    return Need(notice.key, mark, names.notice(notice), about, notice.faces, fill)
+    tail = ""
+    if notice.key == "visits_unsaid":
+        tail = f"{notice.values.get('slot')} day={notice.values.get('last')}".strip()
+    return Need(notice.key, mark, names.notice(notice), about, notice.faces, fill, tail)
+
+
+def _waiting(notice: Notice, names: Names, mark: str) -> Need:
+    """Return that a hold only lacks the word of who decides, called as the plan's other lines call it."""
+    hold = str(notice.values.get("hold"))
+    head, _, point = plain(hold).partition(".")
+    where = names.face(head) if head in names.titles.faces else head
+    text = names.words.say("terminal.need.hold_waiting", where=where, point=point)
+    return Need(notice.key, mark, text, where, notice.faces, plain(hold))
 
 
 def _holds(plan: Plan, names: Names) -> Iterator[Need]:
@@ -128,15 +167,20 @@ def _holds(plan: Plan, names: Names) -> Iterator[Need]:
         if booking.state is State.CONDITIONAL:
             for hold in booking.holds:
                 kept.setdefault(hold, []).append(booking)
+    said = {notice.values.get("hold") for notice in plan.questions if notice.key == "hold_waiting"}
     points: dict[tuple[str, str, date | None, str], list[Booking]] = {}
+    ids: dict[tuple[str, str, date | None, str], list[str]] = {}
     for one in plan.holds:
-        if one.state not in (HoldState.UNMET, HoldState.REFUSED) or one.id not in kept:
+        if one.state not in (HoldState.UNMET, HoldState.REFUSED) or one.id not in kept or one.id in said:
             continue
         booking = kept[one.id][0]
         kind = "refused" if one.state is HoldState.REFUSED else "lapsed" if one.met and one.lapses else "hold"
         if kind == "refused" or local_day(booking) <= names.today(booking.site) + timedelta(NEAR):
-            points.setdefault((kind, one.point, one.lapses, _scope(one, names)), []).extend(kept[one.id])
-    for (kind, point, lapses, scope), bookings in points.items():
+            task = names.bookings.get(one.id)
+            group = (kind, one.point, one.lapses, task.kind.value if task is not None else "")
+            points.setdefault(group, []).extend(kept[one.id])
+            ids.setdefault(group, []).append(plain(one.id))
+    for (kind, point, lapses, asks), bookings in points.items():
         values = {
             "point": plain(point),
             "coats": ", ".join(dict.fromkeys(names.thing(one.id) for one in bookings)),
@@ -145,10 +189,5 @@ def _holds(plan: Plan, names: Names) -> Iterator[Need]:
         }
         faces = tuple(dict.fromkeys(face for one in bookings for face in one.faces))
         text = names.words.count(f"terminal.need.{kind}", len(bookings), **values)
-        yield Need(kind, "!", text, plain(point), faces, plain(point), scope)
-
-
-def _scope(hold: Hold, names: Names) -> str:
-    """Return what one recording of a hold answers for: its id begins with the job, the wall or the face."""
-    head = hold.id.partition(".")[0]
-    return "face" if head in names.titles.faces else "job" if head == "job" else "wall"
+        fill = " ".join(ids[kind, point, lapses, asks][:MOST_FILLED])
+        yield Need(kind, "!", text, plain(point), faces, fill, task=asks)

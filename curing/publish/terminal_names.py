@@ -36,8 +36,9 @@ class Names:
         The present instant.
     """
 
-    def __init__(self, plan: Plan, words: Words, now: datetime) -> None:
+    def __init__(self, plan: Plan, words: Words, now: datetime, said: Mapping[str, str] | None = None) -> None:
         self.plan, self.words, self.now = plan, words, now
+        self.said = said or {}
         self.titles = Titles(plan, words)
         self.zones = {site.id: site.zone for site in plan.sites}
         self.bookings = {booking.id: booking for booking in plan.bookings}

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from curing.model.system import RULES, Rule, System
+from curing.model.goods import Figure
+from curing.model.system import Rule, System
 from curing.publish.event_title import plain
 from curing.publish.terminal import joined, tail_of
 from curing.publish.terminal_layout import table, width, wrap
@@ -48,22 +49,58 @@ def system_page(system: System, words: Words) -> list[str]:
             title,
             table(coats, (8, 12, 5, 24), last=True),
             table(holds, (10, 30), last=True) if system.holds else [],
-            _rules(system.rules, words),
+            *_materials(system, words),
+            _rules(tuple(system.values.values()), words),
             [say("terminal.systems.own_value")],
         ]
     )
 
 
-def _rules(rules: Sequence[Rule], words: Words) -> list[str]:
-    cells = [tuple(words.say(f"terminal.head.{name}") for name in ("rule", "value", "range", "source"))]
-    cells += [(rule.id, plain(rule.written), _range(rule, words), plain(rule.source)) for rule in rules]
-    least = [max(width(row[k]) for row in cells) for k in range(3)]
-    return table(cells, (*least, 10))
+def _materials(system: System, words: Words) -> list[list[str]]:
+    """Return what the coats take, what that is, and what is done ahead, each as a table if there is any."""
+    say = words.say
+    names = {one.id: plain(one.name) for one in system.goods}
+    mixes = [
+        (
+            plain(coat.id),
+            ", ".join(
+                say("terminal.systems.take", goods=names[take.of], amount=plain(take.amount.written))
+                for take in coat.takes
+            ),
+        )
+        for coat in system.coats
+        if coat.takes
+    ]
+    goods = [(plain(one.id), plain(one.name), plain(f"{one.order} {one.make}".strip())) for one in system.goods]
+    ahead = [
+        (
+            plain(one.id),
+            say("terminal.systems.ahead", lead=words.figure(one.lead, "days"), coat=plain(one.before)),
+            plain(one.text),
+        )
+        for one in system.ahead
+    ]
+
+    def headed(rows: Sequence[tuple[str, ...]], heads: Sequence[str], least: Sequence[int]) -> list[str]:
+        return table([tuple(say(f"terminal.head.{one}") for one in heads), *rows], least, last=True) if rows else []
+
+    return [
+        headed(mixes, ("coat", "takes"), (8, 40)),
+        headed(goods, ("id", "goods", "how"), (8, 12, 30)),
+        headed(ahead, ("ahead", "lead", "does"), (10, 14, 30)),
+    ]
 
 
-def _range(rule: Rule, words: Words) -> str:
-    kind = RULES[rule.name].kind
-    least, most = ((words.figure(one, kind) if one is not None else "") for one in (rule.least, rule.most))
+def _rules(rules: Sequence[Rule | Figure], words: Words) -> list[str]:
+    heads = tuple(words.say(f"terminal.head.{name}") for name in ("rule", "value", "range"))
+    cells = [heads, *((rule.id, plain(rule.written), _range(rule, words)) for rule in rules)]
+    sources = [words.say("terminal.head.source"), *(plain(rule.source) for rule in rules)]
+    rows = table(cells, [max(width(row[k]) for row in cells) for k in range(3)])
+    return [line for row, told in zip(rows, sources, strict=True) for line in (row, *wrap(told, "    "))]
+
+
+def _range(rule: Rule | Figure, words: Words) -> str:
+    least, most = ((words.figure(one, rule.kind) if one is not None else "") for one in (rule.least, rule.most))
     if least and most:
         return words.say("terminal.systems.range", least=least, most=most)
     if least or most:

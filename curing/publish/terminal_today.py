@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from curing.model.evidence import NOTHING_SAID, Evidence
 from curing.model.plan import LIVE, Booking, Kind, Plan, State
 from curing.publish.event_text import caution
 from curing.publish.event_title import plain
@@ -14,6 +15,7 @@ from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_first import first, needs
 from curing.publish.terminal_layout import table, wrap
 from curing.publish.terminal_names import Names, local_day
+from curing.publish.terminal_said import is_over, said_texts
 from curing.publish.terminal_work import work_blocks
 from curing.publish.words import Words
 
@@ -26,8 +28,8 @@ class Standing:
     ----------
     job
         The job file as it was named.
-    saved, edited
-        Whether the plan is a saved one, and whether the job has changed since.
+    saved, edited, recorded
+        Whether the plan is a saved one, and whether the job has changed or something was recorded since.
     moves
         How many things planning now would move.
     broken
@@ -37,11 +39,14 @@ class Standing:
     job: str
     saved: bool
     edited: bool = False
+    recorded: bool = False
     moves: int = 0
     broken: bool = False
 
 
-def today_page(plan: Plan, present: Plan, standing: Standing, words: Words, now: datetime) -> list[str]:
+def today_page(
+    plan: Plan, present: Plan, standing: Standing, words: Words, now: datetime, evidence: Evidence = NOTHING_SAID
+) -> list[str]:
     """Return the lines of ``curing today``, none wider than 80 cells.
 
     Parameters
@@ -56,10 +61,15 @@ def today_page(plan: Plan, present: Plan, standing: Standing, words: Words, now:
         Language and units of the reader.
     now
         The present instant.
+    evidence
+        What was recorded, also since the plan was saved.
     """
-    names = Names(plan, words, now)
+    said = said_texts(evidence, words)
+    names = Names(plan, words, now, said)
     today = names.today(plan.sites[0].id)
-    day = [one for one in plan.everything() if one.state in LIVE and local_day(one) == today]
+    every = [one for one in plan.everything() if one.state is not State.OFF and local_day(one) == today]
+    over = [one for one in every if is_over(one, said, evidence)]
+    day = [one for one in every if one.state in LIVE and one not in over]
     job = job_name(standing.job)
     found = needs(present, Names(present, words, now))
     key = "of" if standing.saved else "unsaved"
@@ -71,6 +81,7 @@ def today_page(plan: Plan, present: Plan, standing: Standing, words: Words, now:
         ],
         first([need for need in found if need.mark != "-"], names, job, room=None),
         *work_blocks(day, names),
+        _over(over, names),
         _waits(plan, day, names),
         _people(day, names),
         _tomorrow(plan, today, names, empty=not day),
@@ -89,6 +100,8 @@ def _news(standing: Standing, names: Names, job: str) -> list[str]:
         told += wrap(say("terminal.today.unsaved"))
     if standing.edited:
         told += wrap(say("terminal.today.edited"))
+    if standing.recorded:
+        told += wrap(say("terminal.today.recorded"))
     if standing.moves:
         told += wrap(names.words.count("terminal.today.moves", standing.moves))
     return [*told, *answer(names, "plan", job)] if told else []
@@ -110,6 +123,17 @@ def _waits(plan: Plan, day: Sequence[Booking], names: Names) -> list[str]:
         return []
     legend = [names.words.say("terminal.legend")] if any(row[2].endswith("~") for row in cells) else []
     return [names.words.say("terminal.waits"), *table(cells, (4, 8, 5, 30), indent=2, last=True), *legend]
+
+
+def _over(over: Sequence[Booking], names: Names) -> list[str]:
+    """Return what is done today: rounds with the answer of each face, coats with who closed them."""
+    cells = []
+    for one in over:
+        if one.kind is Kind.ROUND:
+            cells += [(names.task(one), names.face(v.face), names.said.get(v.id, "")) for v in one.visits]
+        elif one.kind is Kind.COAT:
+            cells.append((names.task(one), names.titles.subject(one)[0], names.said.get(one.id, "")))
+    return [names.words.say("terminal.done_today"), *table(cells, (11, 5, 20), indent=2, last=True)] if cells else []
 
 
 def _people(day: Sequence[Booking], names: Names) -> list[str]:

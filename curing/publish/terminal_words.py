@@ -1,6 +1,6 @@
 """Sentences of the catalogue: what stands in a terminal of 80 columns.
 
-``terminal.answer.KIND`` (of a hold, ``.KIND.SCOPE``) is the command or the edit of the job file that
+``terminal.answer.KIND`` (of a hold, ``.KIND.TASK``) is the command or the edit of the job file that
 answers what :mod:`curing.publish.terminal_first` tells; names in capitals are for the reader to fill in.
 """
 
@@ -15,6 +15,8 @@ PLAN: Mapping[str, str] = {
     "terminal.revision.trial": "a trial: nothing is saved",
     "terminal.moved.one": "{number} thing moved since revision {parent}.",
     "terminal.moved.many": "{number} things moved since revision {parent}.",
+    "terminal.laid.one": "{number} coat laid since revision {parent}.",
+    "terminal.laid.many": "{number} coats laid since revision {parent}.",
     "terminal.shifted.one": "{number} thing has other hours or faces on the same day.",
     "terminal.shifted.many": "{number} things have other hours or faces on the same day.",
     "terminal.would_move.one": "{number} thing would move from where revision {parent} has it.",
@@ -80,6 +82,9 @@ PLAN: Mapping[str, str] = {
     "terminal.held.tended": "{before} to {last}",
     "terminal.held.hold": "put off by {days} d",
     "terminal.held.unconfirmed": "nobody said it was laid",
+    "terminal.held.could_not": "not laid {was}: {why}",
+    "terminal.held.kept": "kept by {by}",
+    "terminal.held.moved": "moved by {by}",
     "terminal.skipped.weekend": "weekend",
     "terminal.skipped.holiday": "holiday",
     "terminal.skipped.nobody": "crew away",
@@ -119,24 +124,60 @@ FIRST: Mapping[str, str] = {
     "terminal.need.lapsed.many": "{point} counts only to {lapses}: {coats}, from {day}, wait for a new one",
     "terminal.need.refused.one": "{point} was refused: {coats} waits for it",
     "terminal.need.refused.many": "{point} was refused: {coats} wait for it",
-    "terminal.answer.check": "this plan breaks a rule: do not work by it, and tell whoever keeps this program",
-    "terminal.answer.was_it_laid": "under that side in the job file, if it was: done: {{ {fill} }}",
-    "terminal.answer.hold.job": "once it is so, at the head of the job file: holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.hold.wall": "once it is so, under the wall: holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.hold.face": "once it is so, under that side: holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.lapsed.job": "look again; at the head of the job file, holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.lapsed.wall": "read it again; under the wall, holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.lapsed.face": "look again; under that side, holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.refused.job": (
-        "mend it; when it is so, at the head of the job file: holds: {{ {fill}: {{ met: DATE }} }}"
+    "terminal.need.hold_waiting": (
+        "{where} {point}: what was read and tested passes; the lead or the architect has not said so yet"
     ),
-    "terminal.answer.refused.wall": "mend it; when it is so, under the wall: holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.refused.face": "mend it; when it is so, under that side: holds: {{ {fill}: {{ met: DATE }} }}",
-    "terminal.answer.unnamed_round": "under people: hours on that day for somebody whose roles hold mists",
+    "terminal.said.misted": "misted {clock}, {who}",
+    "terminal.said.damp": "still damp {clock}, {who}",
+    "terminal.said.rain-on-it": "rain on it {clock}, {who}",
+    "terminal.said.could-not": "could not: {why}, {who}",
+    "terminal.said.finished": "closed {clock}, {who}",
+    "terminal.said.started": "begun {clock}, {who}",
+    "terminal.done_today": "DONE TODAY",
+    "terminal.log.kept": "kept",
+    "terminal.log.already": "there already",
+    "terminal.log.file.one": "{number} entry kept, {already} there already",
+    "terminal.log.file.many": "{number} entries kept, {already} there already",
+    "terminal.log.file.decided.one": "{number} decision kept, {already} there already",
+    "terminal.log.file.decided.many": "{number} decisions kept, {already} there already",
+    "terminal.log.said": "{what} · {when}, {who}",
+    "terminal.log.follow": "curing plan {job}   (the plan follows when it is made anew)",
+    "terminal.log.decided": "{kept}: decision {number}, {text}",
+    "terminal.log.span": "{first} to {last}",
+    "terminal.log.rounds.all": "all rounds",
+    "terminal.log.rounds.early": "the early round",
+    "terminal.log.rounds.midday": "the midday look",
+    "terminal.log.rounds.late": "the late round",
+    "terminal.log.assign": "{to} takes {rounds} of {days}, says {by}",
+    "terminal.log.keep": "{coat} keeps {day}, says {by}: {why}",
+    "terminal.log.move": "{coat} goes to {day}, says {by}: {why}",
+    "terminal.answer.check": "this plan breaks a rule: do not work by it, and tell whoever keeps this program",
+    "terminal.answer.was_it_laid": "if it was: curing log {job} {fill} --by PERSON",
+    "terminal.answer.was_it_closed": "if it was: curing log {job} {fill} --by PERSON",
+    "terminal.answer.hold": "once it is so: curing log {job} met {fill} --by LEAD",
+    "terminal.answer.hold.reading": (
+        "read both sides (curing log {job} reading SIDE ...), then: curing log {job} met {fill} --by LEAD"
+    ),
+    "terminal.answer.hold.test": (
+        "test it (curing log {job} test FACE ...), then: curing log {job} met {fill} --by LEAD"
+    ),
+    "terminal.answer.lapsed": "look again, then: curing log {job} met {fill} --by LEAD",
+    "terminal.answer.lapsed.reading": (
+        "read it again (curing log {job} reading SIDE ...), then: curing log {job} met {fill} --by LEAD"
+    ),
+    "terminal.answer.refused": "mend it; when it is so: curing log {job} met {fill} --by LEAD",
+    "terminal.answer.refused.reading": (
+        "let it dry, read it again (curing log {job} reading SIDE ...), then: curing log {job} met {fill} --by LEAD"
+    ),
+    "terminal.answer.hold_waiting": "curing log {job} met {fill} --by LEAD",
+    "terminal.answer.inspect": "curing log {job} inspection {fill} sound --by PERSON",
+    "terminal.answer.visits_unsaid": "curing log {job} misted {fill} --by PERSON",
+    "terminal.answer.visits_missed": "curing record {job} {fill}",
+    "terminal.answer.unnamed_round": "curing assign {job} PERSON {fill} --by LEAD",
     "terminal.answer.unnamed_look": "under people: longer hours that day for one of the crew, or who mists",
     "terminal.answer.too_late": "an earlier start: or another crew: for it, or leave it for the next season",
-    "terminal.answer.filled_late": "dry it with fans, read it early; under the wall: holds: {{ panel-dry: DATE }}",
-    "terminal.answer.could_be_late": "dry it with fans, read it early; under the wall: holds: {{ panel-dry: DATE }}",
+    "terminal.answer.filled_late": "dry it with fans, and read it early: curing log {job} reading SIDE ...",
+    "terminal.answer.could_be_late": "dry it with fans, and read it early: curing log {job} reading SIDE ...",
     "terminal.answer.were_they_misted": "only you know; look for cracks at the top and at arrises",
     "terminal.answer.bare": "cloth: true on that side, if cloth can be hung there",
     "terminal.answer.young_for_paint": "advice only; to heed it, under that side: rules: {{ {fill} }}",
@@ -149,6 +190,7 @@ TODAY: Mapping[str, str] = {
     "terminal.today.unsaved": "No plan is saved: this one is for looking at only.",
     "terminal.today.edited": "The job has changed since this plan was saved.",
     "terminal.today.broken": "The job can't be planned as its file stands now; this is the plan as it was saved.",
+    "terminal.today.recorded": "Something was recorded or decided since this plan was saved.",
     "terminal.today.moves.one": "Planning now would move {number} thing.",
     "terminal.today.moves.many": "Planning now would move {number} things.",
     "terminal.today.nothing": "Nothing to do at the walls today.",
@@ -193,6 +235,8 @@ CHANGES: Mapping[str, str] = {
     "terminal.head.moved": "MOVED",
     "terminal.head.shifted": "SAME DAY, OTHER HOURS OR FACES",
     "terminal.changes.instead": "not {was}",
+    "terminal.changes.later.one": "and {number} more after {day}",
+    "terminal.changes.later.many": "and {number} more after {day}",
     "terminal.changes.first": "The first plan: nothing moved.",
     "terminal.changes.none": "Nothing moved since revision {parent}.",
     "terminal.changes.what": "{what} · {wall}",

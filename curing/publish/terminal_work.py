@@ -106,10 +106,11 @@ def _visit(one: Visit, names: Names) -> tuple[str, str, str, str]:
     say = names.words.say
     face = names.titles.faces.get(one.face)
     coat = next((names.coat(c) for c in face.coats if c.coat == one.coat), plain(one.coat)) if face else plain(one.coat)
-    extra = []
-    if one.cloth:
+    said = names.said.get(one.id)
+    extra = [said] if said else []
+    if one.cloth and not said:
         extra.append(say("terminal.visit.cloth"))
-    if one.sun_from and one.sun_to:
+    if one.sun_from and one.sun_to and not said:
         extra.append(say("terminal.visit.sun", start=one.sun_from, end=one.sun_to))
     if one.conditional:
         extra.append(say("terminal.visit.if"))

@@ -107,7 +107,7 @@ def _no_rule(rule_id: str, systems: Mapping[str, System]) -> str:
             read_own_rule(next(iter(systems.values())), rule_id, "")
         except ValueError as error:
             return str(error)
-    ids = {rule.id for system in systems.values() for rule in system.rules}
+    ids = {rule_id for system in systems.values() for rule_id in system.values}
     near = get_close_matches(rule_id, sorted(ids), n=1, cutoff=0.8)
     said = f'"{clip(rule_id)}" is a rule of none of the coat systems used here ({", ".join(systems)})'
     return f'{said}; did you mean "{near[0]}"?' if near else f"{said}; correct it or delete the line"

@@ -19,6 +19,7 @@ from curing.sources.job_capacity import check_capacity
 from curing.sources.job_dates import check_dates
 from curing.sources.job_draft import Draft, take_apart
 from curing.sources.job_holds import check_holds
+from curing.sources.job_materials import check_at_hand
 from curing.sources.job_order import check_order
 from curing.sources.job_people import check_people
 from curing.sources.job_references import check_references
@@ -58,14 +59,8 @@ def read_job(path: Path, *, years: range, today: date) -> Job:
     curing.errors.FileError: alder-cuort.yaml: there is no such file; check the name and the folder
     """
     document = compose(read_text(path), str(path))
-    _check_form(document)
-    draft = take_apart(document)
-    problems = draft.problems
-    digests = {f"system {name}": digest for name, digest in read_systems(draft, path.parent, problems).items()}
-    own = read_rules(draft, problems)
-    problems.extend(_checks(draft, own, today))
-    busy, plans = _busy(draft, path.parent, problems)
-    raise_problems(problems)
+    draft, own, digests, busy = _judged(document, path.parent, today)
+    raise_problems(draft.problems)
     file = JobFile.model_validate(document.data)
     return Job(
         file=file,
@@ -73,8 +68,45 @@ def read_job(path: Path, *, years: range, today: date) -> Job:
         rule_values=own.values,
         holidays=non_working(file.holidays, years),
         busy=busy,
-        digests={"job": sha256(path.read_bytes()).hexdigest(), **digests, **plans},
+        digests={"job": sha256(path.read_bytes()).hexdigest(), **digests},
     )
+
+
+def judge_document(document: Document, folder: Path, *, today: date) -> list[Problem]:
+    """Return everything that is wrong with a job file that may not be written yet.
+
+    Parameters
+    ----------
+    document
+        What would stand in it.
+    folder
+        Where it would lie: coat systems of its own stand in a folder ``systems`` there.
+    today
+        As in :func:`read_job`.
+
+    Examples
+    --------
+    >>> document = compose("curing: 1\\nname: Barn\\n", "barn.yaml")
+    >>> print(judge_document(document, Path(), today=date(2027, 4, 30))[0])
+    barn.yaml:1:1: "uid" is missing; add "uid: ..."
+    """
+    try:
+        return _judged(document, folder, today)[0].problems
+    except FileError as error:
+        return list(error.problems)
+
+
+def _judged(
+    document: Document, folder: Path, today: date
+) -> tuple[Draft, OwnValues, dict[str, str], tuple[BusySpan, ...]]:
+    """Return the pieces of a document with all its problems, own values, digests of what it names, hours given away."""
+    _check_form(document)
+    draft = take_apart(document)
+    digests = {f"system {name}": digest for name, digest in read_systems(draft, folder, draft.problems).items()}
+    own = read_rules(draft, draft.problems)
+    draft.problems.extend(_checks(draft, own, today))
+    busy, plans = _busy(draft, folder, draft.problems)
+    return draft, own, {**digests, **plans}, busy
 
 
 def job_schema() -> dict[str, Any]:
@@ -131,6 +163,7 @@ def _checks(draft: Draft, own: OwnValues, today: date) -> Iterator[Problem]:
         check_holds(draft, today),
         check_dates(draft, today),
         check_capacity(draft, own),
+        check_at_hand(draft),
     ):
         yield from islice(found, MOST_SHOWN)
 

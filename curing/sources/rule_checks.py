@@ -11,8 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from curing.model.goods import Figure
 from curing.model.quantities import clip, show
-from curing.model.system import RULES, Coat, Rule, System, read_value
+from curing.model.system import RULES, Coat, Rule, System
 
 OWN_FILE = "or set that rule in your own system file and say why"
 
@@ -124,7 +125,7 @@ def read_own_rule(system: System, rule_id: str, text: object) -> float:
     rule = system.rule(rule_id)
     if rule is None:
         raise ValueError(_no_rule(system, rule_id))
-    value = read_value(rule_id, text)
+    value = rule.read(text)
     if rule.least is not None and value < rule.least and not math.isclose(value, rule.least):
         raise ValueError(_outside(rule, text, value, rule.least, "less", "more"))
     if rule.most is not None and value > rule.most and not math.isclose(value, rule.most):
@@ -132,16 +133,15 @@ def read_own_rule(system: System, rule_id: str, text: object) -> float:
     return value
 
 
-def _outside(rule: Rule, text: object, value: float, limit: float, wrong: str, right: str) -> str:
-    kind = RULES[rule.name].kind
-    said, plain, bound = clip(str(text).strip()), show(value, kind, limits=[limit]), show(limit, kind)
+def _outside(rule: Rule | Figure, text: object, value: float, limit: float, wrong: str, right: str) -> str:
+    said, plain, bound = clip(str(text).strip()), show(value, rule.kind, limits=[limit]), show(limit, rule.kind)
     shown = said if said == plain else f"{said} ({plain})"
     return f"{shown} is {wrong} than {bound} (rule {rule.id}, {rule.source}); choose {bound} or {right}, {OWN_FILE}"
 
 
 def _no_rule(system: System, rule_id: str) -> str:
     said = f'"{clip(rule_id)}" is no rule of the coat system "{system.id}"'
-    ids = [rule.id for rule in system.rules]
+    ids = list(system.values)
     near = get_close_matches(rule_id, ids, n=1, cutoff=0.8)
     if near:
         return f'{said}; did you mean "{near[0]}"?'

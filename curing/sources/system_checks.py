@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from curing.errors import Problem
+from curing.model.goods import Ahead, Goods
 from curing.model.plan import Care
 from curing.model.system import CAUTIONS, GROUPS, RULES, Coat, HoldPoint, Rule, Scope, Work
 from curing.sources.rule_checks import contradictions
@@ -34,6 +35,7 @@ _TOGETHER = (
     ("cloth_sun", {"cloth_to": "14 d"}),
     ("hours", {"once_to": "28 d"}),
 )
+_KINDS = (("rules", "rule"), ("coats", "coat"), ("holds", "hold point"), ("goods", "goods"), ("ahead", "ahead"))
 _VISIT = {Care.MIST: {"setup": "5 min", "rate": "3 m2/min", "water": "0.3 L/m2"}, Care.AIR: {"setup": "5 min"}}
 
 
@@ -41,14 +43,16 @@ _VISIT = {Care.MIST: {"setup": "5 min", "rate": "3 m2/min", "water": "0.3 L/m2"}
 class Draft:
     """A system as far as it could be read: parts without fault by their place in the list, and all ids.
 
-    ``ids`` holds the ids of ``rules``, ``holds`` and ``coats`` in the order of
-    the file, faulty parts included, an empty one where there is none.
+    ``ids`` holds the ids of ``rules``, ``holds``, ``coats``, ``goods`` and ``ahead`` in
+    the order of the file, faulty parts included, an empty one where there is none.
     """
 
     document: Document
     rules: Mapping[int, Rule]
     holds: Mapping[int, HoldPoint]
     coats: Mapping[int, Coat]
+    goods: Mapping[int, Goods]
+    ahead: Mapping[int, Ahead]
     ids: Mapping[str, list[str]]
 
     def problem(self, steps: Steps, text: str) -> Problem:
@@ -86,7 +90,7 @@ def check(draft: Draft) -> Iterator[Problem]:
 
 def _ids(draft: Draft) -> Iterator[Problem]:
     taken: dict[str, tuple[str, int]] = {}
-    for part, one in (("rules", "rule"), ("coats", "coat"), ("holds", "hold point")):
+    for part, one in _KINDS:
         for index, name in enumerate(draft.ids[part]):
             if not name:
                 continue
@@ -96,8 +100,8 @@ def _ids(draft: Draft) -> Iterator[Problem]:
                 yield draft.problem((part, index, "id"), text)
             else:
                 taken[name] = (one, draft.document.place((part, index, "id")).line)
-            if part == "coats" and name in GROUPS:
-                text = f'coat "{name}": the id belongs to the rules of the {name}; call the coat otherwise'
+            if part in ("coats", "goods", "ahead") and name in GROUPS:
+                text = f'{one} "{name}": the id belongs to the rules of the {name}; call the {one} otherwise'
                 yield draft.problem((part, index, "id"), text)
 
 
@@ -119,7 +123,12 @@ def _rule_groups(draft: Draft) -> Iterator[Problem]:
     for index, rule in draft.rules.items():
         group, steps = rule.id.partition(".")[0], ("rules", index, "id")
         belongs = RULES[rule.name].group
-        if belongs != "coat" and group != belongs:
+        if belongs == "goods":
+            goods = [name for name in draft.ids["goods"] if name]
+            if group not in goods:
+                text = f'"{rule.name}" is a rule of goods; {unknown("goods", group, goods)}'
+                yield draft.problem(steps, f'rule "{rule.id}": {text}')
+        elif belongs != "coat" and group != belongs:
             text = f'"{rule.name}" is a rule of the {belongs}; write "{belongs}.{rule.name}"'
             yield draft.problem(steps, f'rule "{rule.id}": {text}')
         elif belongs == "coat" and group in GROUPS:

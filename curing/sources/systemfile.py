@@ -11,13 +11,16 @@ import re
 from collections.abc import Iterable, Mapping
 from hashlib import sha256
 from importlib.resources import files
+from itertools import chain
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
 from curing.errors import FileError, Place, Problem
+from curing.model.goods import Ahead, Goods
 from curing.model.system import SYSTEM_FORMAT, Coat, HoldPoint, Rule, System, Work
+from curing.sources.goods_checks import check_goods
 from curing.sources.rule_checks import read_own_rule as read_own_rule
 from curing.sources.system_checks import Draft, check, ids_of
 from curing.sources.validation import raise_problems, unknown, validate
@@ -164,15 +167,20 @@ def read_system(path: Path | str, text: str | None = None) -> System:
     rules = _parts(Rule, "rules", "rule", document, problems)
     holds = _parts(HoldPoint, "holds", "hold point", document, problems)
     coats = _parts(Coat, "coats", "coat", document, problems)
+    goods = _parts(Goods, "goods", "goods", document, problems)
+    ahead = _parts(Ahead, "ahead", "ahead", document, problems)
+    found: dict[str, Mapping[int, BaseModel]] = {"rules": rules, "holds": holds, "coats": coats}
+    found |= {"goods": goods, "ahead": ahead}
     whole = {**document.data, "curing": SYSTEM_FORMAT}
-    for key, parts in (("rules", rules), ("holds", holds), ("coats", coats)):
+    for key, parts in found.items():
         if isinstance(whole.get(key), list):
             whole[key] = list(parts.values())
     if document.data.get("coats") and whole["coats"] == []:
         whole["coats"] = [_STAND_IN]  # none is missing: each has been told what is wrong with it
     system = validate(System, whole, document, (), "", problems)
-    ids = {key: ids_of(document.data.get(key)) for key in ("rules", "holds", "coats")}
-    problems.extend(check(Draft(document, rules, holds, coats, ids)))
+    ids = {key: ids_of(document.data.get(key)) for key in found}
+    draft = Draft(document, rules, holds, coats, goods, ahead, ids)
+    problems.extend(chain(check(draft), check_goods(draft)))
     raise_problems(problems)
     if system is None:
         raise FileError(Problem(Place(document.file), "this is no coat system; copy a built-in one and change it"))

@@ -80,6 +80,11 @@ def _append(connection: Connection, database: Path, table: Table, row: dict[str,
     return Appended(before["seq"], already=True)
 
 
+def knows(connection: Connection, key: str) -> bool:
+    """Tell whether an entry with that key stands in the record."""
+    return connection.scalar(select(schema.record.c.seq).where(schema.record.c.key == key)) is not None
+
+
 def entries(connection: Connection, database: Path, since_seq: int) -> list[RecordEntry]:
     """Return the entries after ``since_seq``, in the order they were appended."""
     table = schema.record

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -18,6 +18,9 @@ from curing.store.connecting import for_writing
 from curing.store.faults import named_faults
 from curing.store.plans import RevisionHeader, SavedRevision
 from curing.store.record import Appended
+
+Admit = Callable[[Callable[[int], list[RecordEntry]]], None]
+"""Takes a reader of the entries after a number; raises where the entry may not go in."""
 
 
 class Store:
@@ -110,8 +113,18 @@ class Store:
                 connection, self.database, self.job_uid, packed, parent=parent, as_of=as_of, saved_at=saved_at
             )
 
-    def append_record(self, entry: RecordEntry) -> Appended:
+    def append_record(self, entry: RecordEntry, *, admit: Admit | None = None) -> Appended:
         """Append an entry; the same key again counts once.
+
+        Parameters
+        ----------
+        entry
+            The entry.
+        admit
+            Called before it is appended, in the same transaction, with a
+            function that reads the entries after a number, also what another
+            process appended a moment ago; what it raises keeps the entry out.
+            Not called where the key stands there already.
 
         Returns
         -------
@@ -124,6 +137,8 @@ class Store:
             If the key stands for an entry that says something else.
         """
         with self._writing() as connection:
+            if admit is not None and not record.knows(connection, entry.key):
+                admit(lambda since: record.entries(connection, self.database, since))
             return record.append_entry(connection, self.database, entry)
 
     def records(self, since_seq: int = 0) -> list[RecordEntry]:

@@ -5,18 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date, datetime
 
+from curing.model.evidence import NOTHING_SAID, Evidence
 from curing.model.job import Job
-from curing.model.plan import Booking, HoldState, PersonPlan, Plan, SitePlan
+from curing.model.plan import Booking, HoldState, Kind, PersonPlan, Plan, SitePlan, State
 from curing.planning.changes import changes
 from curing.planning.dispatch import Dispatcher, Watch
 from curing.planning.expand import CoatWork, FaceWork, expand, identify
 from curing.planning.least_change import past
-from curing.planning.notices import questions, warnings
+from curing.planning.materials import materials
+from curing.planning.notices import laid_against, questions, warnings
 from curing.planning.readiness import Laid, hold_state
-from curing.planning.summary import by_start, face_plan, holds, materials, merged, scaffolds
+from curing.planning.said_of_rounds import ticked, visit_notices
+from curing.planning.summary import by_start, face_plan, holds, merged, scaffolds
+from curing.planning.supplies import supplies
 from curing.planning.tasks import Tasks, present
 from curing.planning.windows import SiteSun
-from curing.planning.worktime import Worktime
+from curing.planning.worktime import Worktime, local, zone_of
 
 
 def draft(
@@ -24,6 +28,7 @@ def draft(
     parent: Plan | None,
     as_of: datetime,
     versions: Mapping[str, str],
+    evidence: Evidence = NOTHING_SAID,
     *,
     today_too: bool = False,
     watch: Watch | None = None,
@@ -33,13 +38,15 @@ def draft(
     Parameters
     ----------
     job
-        The job with its coat systems.
+        The job with its coat systems, as file and record say it together.
     parent
         The plan people were told, disturbed least; None starts afresh.
     as_of
         The present instant, aware.
     versions
         Of curing, tzdata and holidays: they are inputs too.
+    evidence
+        What was recorded and decided.
     today_too
         Whether what stands today and tomorrow may move.
     watch
@@ -66,8 +73,8 @@ def draft(
         done = [Laid(one, one.done.date(), True, False) for one in work.coats[: coat.index] if one.done]
         return next((h.id for h in coat.holds if hold_state(h, coat, day, day, done) in shut), "")
 
-    before = past(parent, job, works, identity, worktime, as_of, unmet, today_too=today_too)
-    run = Dispatcher(job, works, identity, worktime, suns, before, as_of, has_parent=parent is not None)
+    before = past(parent, job, works, identity, worktime, as_of, unmet, evidence, today_too=today_too)
+    run = Dispatcher(job, works, identity, worktime, suns, before, as_of, evidence, has_parent=parent is not None)
     made = run.run(watch)
     coats = {booking.id: booking for booking in made.coats}
     laid = {face: standing.laid for face, standing in run.faces.items()}
@@ -77,9 +84,12 @@ def draft(
     again = {one.id for one in (*made.looks, *small)}
     history = [one for one in before.history if one.id not in again and _still_true(one, laid)]
     bookings = by_start([*made.coats, *made.looks, *small, *(b for b in history if not b.visits)])
-    rounds = by_start([*made.rounds, *(b for b in history if b.visits)])
+    rounds = by_start(ticked(one, evidence) for one in (*made.rounds, *(b for b in history if b.visits)))
     faces = tuple(face_plan(job, work, laid[work.id], coats, today[work.site], run.gate) for work in works)
     first = min(today.values())
+    noticed = warnings(job, works, laid, faces, (*bookings, *rounds), suns, first)
+    closed = {one.id: one.end for one in bookings if one.kind is Kind.COAT and one.state is State.DONE}
+    missed, asked_visits = visit_notices(rounds, evidence, closed, as_of)
     return Plan(
         job=job.file.uid,
         name=job.file.name,
@@ -87,7 +97,7 @@ def draft(
         revision=1 if parent is None else parent.revision + 1,
         parent=None if parent is None else parent.revision,
         as_of=as_of,
-        inputs=dict(job.digests),
+        inputs={**job.digests, **evidence.digests},
         versions=dict(versions),
         sites=tuple(SitePlan(s.id, s.name, s.time_zone, s.latitude, s.longitude) for s in job.file.sites),
         people=tuple(
@@ -105,16 +115,21 @@ def draft(
         rounds=rounds,
         holds=merged(hold for work in works for hold in holds(work, laid[work.id], coats, today[work.site], identity)),
         scaffolds=scaffolds(works, laid),
-        materials=materials(works),
-        warnings=warnings(job, works, laid, faces, (*bookings, *rounds), suns, first),
-        questions=questions(works, before, today, has_parent=parent is not None),
-        changes=changes(parent, (*bookings, *rounds), works, before, made.broke, as_of),
+        materials=materials(works, laid, suns),
+        supplies=supplies(works, laid, coats, suns, worktime, job.file.at_hand),
+        warnings=tuple(sorted((*noticed, *laid_against(works, evidence), *missed), key=lambda one: not one.urgent)),
+        questions=(
+            *questions(works, before, today, evidence, has_parent=parent is not None),
+            *asked_visits,
+        ),
+        changes=changes(parent, (*bookings, *rounds), works, before, made.broke, evidence, as_of),
     )
 
 
 def _still_true(booking: Booking, laid: Mapping[str, list[Laid]]) -> bool:
-    """Tell whether something of the past still belongs to coats that were done."""
-    done = {one.coat.id for coats in laid.values() for one in coats if one.done}
-    if booking.visits:
-        return any(f"{one.face}.{one.coat}" in done for one in booking.visits)
-    return True
+    """Tell whether something of the past still belongs to coats that were done by then."""
+    if not booking.visits:
+        return True
+    day, _ = local(zone_of(booking.zone), booking.start)
+    done = {one.coat.id for coats in laid.values() for one in coats if one.done and one.day < day}
+    return any(f"{one.face}.{one.coat}" in done for one in booking.visits)

@@ -54,6 +54,21 @@ def write_out(out: Path, plan: str, feeds: Mapping[str, bytes]) -> None:
         ) from None
 
 
+def write_file(path: Path, body: bytes) -> None:
+    """Write one file, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        It can't be written; what stood there stays whole.
+    """
+    try:
+        _replace(path, body)
+    except OSError as error:
+        text = f"{path}: can't be written ({error.strerror or error}); give another place; a file there before is whole"
+        raise OutputError(text) from None
+
+
 def _plan_before(path: Path) -> Mapping[str, Any]:
     """Return the plan that stands there, nothing where there is none or it can't be read as one."""
     if not path.is_file() or path.stat().st_size > MOST_BYTES:

@@ -3,41 +3,27 @@
 from __future__ import annotations
 
 import importlib.metadata
-import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from curing import clock
-from curing.errors import FileError, OutputError, PlanError, Problem, UsageError
+from curing.errors import FileError, OutputError, PlanError, Problem
 from curing.model.job import Job
 from curing.model.plan import Notice, Plan
-from curing.model.quantities import clip
-from curing.model.times import FIRST_YEAR, LAST_YEAR
 from curing.planning.check import check
 from curing.planning.dispatch import Watch
-from curing.planning.expand import identify
-from curing.planning.least_change import missing_done
-from curing.planning.worktime import zone_of
 from curing.publish import plan_json
 from curing.publish.calendar import feeds, large_feeds
 from curing.publish.event_text import cautions
 from curing.publish.revisions import mark
 from curing.publish.words import Words
-from curing.sources.jobfile import read_job
-from curing.store import MissingState, Store, default_folder, open_state
+from curing.store import default_folder
 from curing.workflow.drafting import draft
 from curing.workflow.exporting import write_out
-
-DATABASE_VARIABLE = "CURING_DATABASE_URL"
-
-YEARS_BACK, YEARS_AHEAD = 2, 12
-"""Holidays are worked out for so many years round the present one."""
-
-EASTERNMOST = timedelta(hours=14)
-"""Offset of the zone whose date is the latest."""
+from curing.workflow.opening import NOTHING, Said, facts, latest_plan, open_job_state, read, read_said
 
 
 @dataclass(frozen=True)
@@ -96,10 +82,10 @@ def plan_job(
     job, now = read(job_file, as_of)
     words = Words(job.file.units)
     folder = state or default_folder(job_file)
-    store = _open(folder, job, trial=trial)
+    store = open_job_state(folder, job, trial=trial)
     try:
-        parent = latest_plan(store)
-        plan, news = next_plan(job, parent, now, words, today_too=today_too, afresh=afresh, watch=watch)
+        parent, said = latest_plan(store), read_said(store)
+        plan, news = next_plan(job, parent, now, words, said, today_too=today_too, afresh=afresh, watch=watch)
         saved = False
         if news and not trial and store is not None:
             written = plan_json.dump(plan, words)
@@ -147,69 +133,12 @@ def stored(plan: Plan, parent: Plan | None, *, saved: bool) -> Plan:
     return plan if saved or parent is None or plan.revision != parent.revision else parent
 
 
-def read(job_file: Path, as_of: str | None) -> tuple[Job, datetime]:
-    """Return the job and the present instant, which is read in the time zone of its first site."""
-    rough = clock.now() if as_of is None else _rough(as_of)
-    years = range(rough.year - YEARS_BACK, rough.year + YEARS_AHEAD + 1)
-    # The job's zone is not known before it is read: by the clock, today is the latest date anywhere on earth.
-    today = rough.date() if rough.tzinfo is None else (rough.astimezone(UTC) + EASTERNMOST).date()
-    job = read_job(job_file, years=years, today=today)
-    return job, instant(as_of, job.file.sites[0].time_zone)
-
-
-def instant(as_of: str | None, zone: str) -> datetime:
-    """Return the present instant as a person writes it in a zone, or the clock's; UsageError for another form."""
-    if as_of is None:
-        return clock.now()
-    rough = _rough(as_of)
-    try:
-        there = (rough if rough.tzinfo is not None else rough.replace(tzinfo=zone_of(zone))).astimezone(UTC)
-    except (OverflowError, ValueError):
-        raise _not_a_time(as_of) from None
-    if not FIRST_YEAR <= there.year <= LAST_YEAR:
-        raise _not_a_time(as_of)
-    return there
-
-
-def _rough(text: str) -> datetime:
-    try:
-        rough = datetime.fromisoformat(text.strip())
-    except ValueError:
-        rough = None
-    if rough is None or not FIRST_YEAR <= rough.year <= LAST_YEAR:
-        raise _not_a_time(text)
-    return rough
-
-
-def _not_a_time(text: str) -> UsageError:
-    return UsageError(
-        f'--as-of: "{clip(text)}" is not a time of {FIRST_YEAR} to {LAST_YEAR}; '
-        'write "2027-05-03", "2027-05-03 06:40" or with a zone "2027-05-03T06:40+02:00"'
-    )
-
-
-def _open(folder: Path, job: Job, *, trial: bool) -> Store | None:
-    """Open the state; a trial needs none and makes none."""
-    url = os.environ.get(DATABASE_VARIABLE) or None
-    if not trial:
-        return open_state(folder, job.file.uid, database_url=url)
-    try:
-        return open_state(folder, job.file.uid, create=False, read_only=True, database_url=url)
-    except MissingState:
-        return None
-
-
-def latest_plan(store: Store | None) -> Plan | None:
-    """Return the newest revision of a state, or None."""
-    saved = store.latest() if store is not None else None
-    return plan_json.load(saved.plan, f"revision {saved.number}") if saved is not None else None
-
-
 def next_plan(
     job: Job,
     parent: Plan | None,
     now: datetime,
     words: Words,
+    said: Said = NOTHING,
     *,
     today_too: bool = False,
     afresh: bool = False,
@@ -220,25 +149,24 @@ def next_plan(
     Where nothing but the time changed, it is the parent with today's warnings and questions.
     Pure but for the versions of packages.
     """
-    lost = missing_done(parent, identify(job, parent)) if parent is not None else ()
-    if lost:
-        raise FileError(Problem(None, text) for text in lost)
+    job, evidence = facts(job, parent, said)
     seen = None if afresh else parent
-    made = draft(job, seen, now, versions(), today_too=today_too, watch=watch)
+    made = draft(job, seen, now, versions(), evidence, today_too=today_too, watch=watch)
     if parent is not None:
         made = replace(made, revision=parent.revision + 1, parent=parent.revision)
     keys = dict.fromkeys(key for booking in made.everything() for key in booking.cautions)
-    made = replace(made, warnings=(*_faults(job, made), *made.warnings), cautions=cautions(words, keys))
+    faults = _faults(job, made, kept=[coat for coat, one in evidence.decided.items() if one.kind == "keep"])
+    made = replace(made, warnings=(*faults, *made.warnings), cautions=cautions(words, keys))
     if parent is not None and _same(made, parent):
         return replace(parent, warnings=made.warnings, questions=made.questions), False
     return mark(made, parent, words), True
 
 
-def _faults(job: Job, plan: Plan) -> tuple[Notice, ...]:
+def _faults(job: Job, plan: Plan, kept: Iterable[str]) -> tuple[Notice, ...]:
     """Let the independent check judge the plan; what it finds heads every list."""
     return tuple(
         Notice(fault.rule, "check", {"where": fault.where, "text": fault.text}, urgent=True)
-        for fault in check(job, plan)
+        for fault in check(job, plan, kept)
     )
 
 

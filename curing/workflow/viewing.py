@@ -10,6 +10,7 @@ from typing import Any, Literal
 from uuid import UUID
 
 from curing.errors import CuringError, FileError, Place, Problem, StateError
+from curing.model.evidence import NOTHING_SAID, Evidence
 from curing.model.job import Job
 from curing.model.plan import Plan
 from curing.model.system import System
@@ -20,7 +21,8 @@ from curing.sources.jobfile import job_schema, system_schema
 from curing.sources.systemfile import OWN_FOLDER, built_in_folder, find_systems, load_systems
 from curing.sources.yaml_nodes import compose, read_text
 from curing.store import MissingState, RevisionHeader, Store, default_folder, open_state
-from curing.workflow.planning import DATABASE_VARIABLE, Planned, instant, latest_plan, next_plan, read, stored
+from curing.workflow.opening import DATABASE_VARIABLE, NOTHING, Said, facts, instant, latest_plan, read, read_said
+from curing.workflow.planning import Planned, next_plan, stored
 
 
 @dataclass(frozen=True)
@@ -35,10 +37,14 @@ class Viewed:
     saved: bool
     edited: bool
     """The job file, a coat system or another job's plan has changed since."""
+    recorded: bool
+    """Something was recorded or decided since."""
     moves: int
     """How many things planning now would move."""
     trouble: CuringError | None
     """Why planning now is not possible."""
+    evidence: Evidence = NOTHING_SAID
+    """What was recorded and decided, also since the plan was saved."""
 
 
 def view_job(job_file: Path, *, state: Path | None = None, as_of: str | None = None) -> Viewed:
@@ -52,27 +58,33 @@ def view_job(job_file: Path, *, state: Path | None = None, as_of: str | None = N
         Nothing is saved and the job can't be planned, or the state can't be read.
     """
     instant(as_of, "UTC")  # a wrong time is told before anything is read
-    told = _saved(job_file, state)
+    told, said = _saved(job_file, state)
     try:
         job, now = read(job_file, as_of)
-        present, news = next_plan(job, told, now, Words(job.file.units))
+        present, news = next_plan(job, told, now, Words(job.file.units), said)
+        _, evidence = facts(job, told, said)
     except CuringError as error:
         if told is None:
             raise
         now = instant(as_of, told.sites[0].zone)
-        return Viewed(told, told, now, True, True, 0, error)
+        return Viewed(told, told, now, True, True, False, 0, error)
     if told is None:
-        return Viewed(present, present, now, False, False, 0, None)
-    edited = dict(told.inputs) != dict(job.digests)
-    return Viewed(told, present, now, True, edited, len(present.changes) if news else 0, None)
+        return Viewed(present, present, now, False, False, False, 0, None, evidence)
+    differ = {name for name, _ in told.inputs.items() ^ present.inputs.items()}
+    edited, recorded = bool(differ - FROM_STATE), bool(differ & FROM_STATE)
+    return Viewed(told, present, now, True, edited, recorded, len(present.changes) if news else 0, None, evidence)
 
 
-def _saved(job_file: Path, state: Path | None) -> Plan | None:
+FROM_STATE = {"record", "decisions"}
+"""Inputs of a plan that lie in the state."""
+
+
+def _saved(job_file: Path, state: Path | None) -> tuple[Plan | None, Said]:
     try:
         with _open(job_file, state) as store:
-            return latest_plan(store)
+            return latest_plan(store), read_said(store)
     except MissingState:
-        return None
+        return None, NOTHING
 
 
 def _open(job_file: Path, state: Path | None) -> Store:
@@ -149,10 +161,13 @@ def judge_job(job_file: Path, *, state: Path | None = None, as_of: str | None = 
         The state can't be read.
     """
     job, _ = read(job_file, as_of)
-    plan = _saved(job_file, state)
+    plan, said = _saved(job_file, state)
     if plan is None:
         return Judged(job, None, (), False)
-    return Judged(job, plan, tuple(check(job, plan)), dict(plan.inputs) != dict(job.digests))
+    told, evidence = facts(job, plan, said)
+    kept = [coat for coat, one in evidence.decided.items() if one.kind == "keep"]
+    inputs = {**job.digests, **evidence.digests}
+    return Judged(job, plan, tuple(check(told, plan, kept)), dict(plan.inputs) != inputs)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ import platform
 from collections.abc import Iterator
 from pathlib import Path
 
+from tests.benchmarks import recorded
 from tests.benchmarks.cases import ONCE, command, planning, starting
 from tests.benchmarks.measuring import HEAD, Result
 
@@ -47,6 +48,7 @@ def main() -> int:
 def measure(sizes: list[int], runs: int) -> Iterator[Result]:
     """Measure one thing after another, the quick ones first."""
     yield from starting(runs)
+    yield from recorded.measure(runs)
     for size in sizes:
         yield command(size, runs if size < ONCE else 1)
     for size in sizes:

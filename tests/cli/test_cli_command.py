@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 
 from curing.cli import app
 
-COMMANDS = ["plan", "today", "changes", "check", "systems", "schema"]
+COMMANDS = ["plan", "today", "materials", "changes", "check", "systems", "schema"]
 HEAVY = ("pydantic", "sqlalchemy", "numpy", "icalendar", "babel", "ruamel", "holidays", "curing.workflow")
 
 
@@ -124,7 +124,10 @@ def test_every_rule_of_a_system_stands_whole(name: str) -> None:
     assert len(rules) >= 20
     for rule, value in rules:
         assert any(re.match(rf"{re.escape(rule)} +{re.escape(value)}(  |$)", line) for line in lines), rule
-    assert any(re.match(r"\S+\.thickness +\d+ mm +\d+ mm to \d+ mm +\w", line) for line in lines)
+    assert any(re.match(r"\S+\.thickness +\d+ mm +\d+ mm to \d+ mm$", line) for line in lines)
+    said = " ".join(shown.stdout.split())
+    for source in re.findall(r"^    source: \"?(.+?)\"?$", text[text.index("\nrules:") :], re.M):
+        assert source in said
 
 
 def test_an_unknown_system_names_those_there_are() -> None:

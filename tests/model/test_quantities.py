@@ -218,7 +218,8 @@ def test_what_is_no_size_is_not_shown(value: float) -> None:
 
 
 STEP = {"length_mm": 25.4 / 32, "length_m": 0.16, "area_m2": 0.06, "temperature_c": 0.28, "mass_kg": 0.25,
-        "density_kg_m3": 0.81, "duration_min": 0.5, "speed_m_s": 0.23, "angle_deg": 0.5, "irradiance_w_m2": 0.5,
+        "density_kg_m3": 0.81, "volume_l_per_m3": 0.7,
+        "duration_min": 0.5, "speed_m_s": 0.23, "angle_deg": 0.5, "irradiance_w_m2": 0.5,
         "output_m2_per_day": 0.05, "days": 0}  # fmt: skip
 """Half of the coarsest step in which a kind is shown, in its unit; 0.06 for those not named."""
 

@@ -1,0 +1,88 @@
+"""The record in memory, sorted by wall, so that one entry is judged by what concerns it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+
+from curing.model.job import Job
+from curing.model.record import RecordEntry, RecordKind
+from curing.planning.admission import Desk
+from curing.planning.roots import Roots
+
+
+class Ledger:
+    """What is recorded of a job so far; grows by what is admitted.
+
+    Parameters
+    ----------
+    job
+        The job as its file says it.
+    roots
+        What things are called for ever and today.
+    entries
+        Everything recorded.
+    booked
+        Coat id → the day it is booked for, in the newest plan.
+    """
+
+    def __init__(
+        self, job: Job, roots: Roots, entries: Iterable[RecordEntry], booked: Mapping[str, date] | None = None
+    ) -> None:
+        self.job, self.roots, self.booked = job, roots, booked or {}
+        self.entries: list[RecordEntry] = []
+        self.last = 0
+        """Number of the last entry."""
+        self._keys: dict[str, RecordEntry] = {}
+        self._walls: dict[str, list[RecordEntry]] = defaultdict(list)
+        self._wide: list[RecordEntry] = []
+        """Of the whole job, and corrections, which may concern any wall."""
+        for entry in entries:
+            self.add(entry)
+
+    def add(self, entry: RecordEntry) -> None:
+        """Take in an entry that stands in the record; one with a known key is there already."""
+        if entry.key in self._keys:
+            return
+        self._keys[entry.key] = entry
+        self.entries.append(entry)
+        self.last = max(self.last, entry.seq)
+        wall = wall_of(entry)
+        if wall is None or entry.kind is RecordKind.CORRECTION:
+            self._wide.append(entry)
+        else:
+            self._walls[wall].append(entry)
+
+    def copy(self) -> Ledger:
+        """Return a ledger of its own with the same entries."""
+        return Ledger(self.job, self.roots, self.entries, self.booked)
+
+    def knows(self, key: str) -> bool:
+        """Tell whether an entry with that key is there."""
+        return key in self._keys
+
+    def entry(self, key: str) -> RecordEntry | None:
+        """Return the entry with a key as it stands in the record."""
+        return self._keys.get(key)
+
+    def desk(self, now: datetime, walls: Iterable[str] | None = None) -> Desk:
+        """Return the desk at which entries about some walls (roots) are judged; None: about any."""
+        if walls is None:
+            return Desk(self.job, self.roots, self.entries, now, self.booked)
+        near = [entry for wall in dict.fromkeys(walls) for entry in self._walls.get(wall, ())]
+        return Desk(self.job, self.roots, [*self._wide, *near], now, self.booked)
+
+    def faults(self, entry: RecordEntry, now: datetime) -> list[str]:
+        """Return why an entry may not go into the record now; nothing if it may."""
+        wall = wall_of(entry)
+        alone = entry.kind is not RecordKind.CORRECTION and wall is not None
+        return self.desk(now, [wall] if alone and wall is not None else None).faults(entry)
+
+
+def wall_of(entry: RecordEntry) -> str | None:
+    """Return the root of the wall that an entry is about, or None where it is about the whole job."""
+    if entry.face is not None:
+        return entry.face.rpartition("-")[0]
+    wall = entry.data.get("wall")
+    return wall if isinstance(wall, str) and wall else None

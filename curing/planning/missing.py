@@ -1,0 +1,54 @@
+"""What was done or recorded on a face that left the job file without a word: nothing recorded is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from curing.model.plan import Plan
+from curing.model.record import RecordEntry, RecordKind
+from curing.planning.expand import Identity
+
+MOST_NAMED = 3
+"""Entries that are named one by one."""
+
+OF_A_SIDE = (RecordKind.READING, RecordKind.RAIN_ON_IT, RecordKind.NOTE, RecordKind.CORRECTION)
+"""What may be said of a side of a wall that has no coats in the job."""
+
+
+def missing_done(parent: Plan | None, identity: Identity) -> tuple[str, ...]:
+    """Return what is wrong where a face with done work left the job file: it is renamed with ``was:`` or ended."""
+    if parent is None:
+        return ()
+    live = set(identity.faces.values())
+    lost = {face.id: face for face in parent.faces if face.root not in live}
+    texts = []
+    for face in lost.values():
+        done = [f"{one.name} of {one.day.isoformat()}" for one in face.coats if one.laid is not None]
+        if done:
+            texts.append(
+                f'face "{face.id}" ({face.wall_name}): not in the job file, but the plan has it as done: '
+                f'{", ".join(done)}; put it back with "ended: DATE", or say "was: {face.wall}" on the wall that it is'
+            )
+    return tuple(texts)
+
+
+def missing_recorded(record: Iterable[RecordEntry], identity: Identity) -> tuple[str, ...]:
+    """Return what is wrong where the record knows a face, or a whole wall, that is not in the job file."""
+    faces = set(identity.faces.values())
+    walls = {root.rpartition("-")[0] for root in faces}
+    lost: dict[str, list[RecordEntry]] = {}
+    for entry in record:
+        wall = entry.face.rpartition("-")[0] if entry.face is not None else entry.data.get("wall")
+        if isinstance(wall, str) and wall and wall not in walls:
+            lost.setdefault(f'wall "{wall}"', []).append(entry)
+        elif entry.face is not None and entry.face not in faces and entry.kind not in OF_A_SIDE:
+            lost.setdefault(f'face "{entry.face}"', []).append(entry)
+    texts = []
+    for about, entries in sorted(lost.items()):
+        some = ", ".join(f"{one.seq} ({one.kind} of {one.at.date().isoformat()})" for one in entries[:MOST_NAMED])
+        more = f" and {len(entries) - MOST_NAMED} more" if len(entries) > MOST_NAMED else ""
+        texts.append(
+            f"{about}: not in the job file, but the record has entries of it: {some}{more}; put it back with "
+            '"ended: DATE" on its faces, or say "was:" on the wall that it is now'
+        )
+    return tuple(texts)
