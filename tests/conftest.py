@@ -2,6 +2,7 @@
 
 import os
 
+import pytest
 from hypothesis import settings
 
 # The same draws on every run, so that a change is judged by what it changed.
@@ -9,3 +10,9 @@ from hypothesis import settings
 settings.register_profile("same draws", derandomize=True, deadline=None)
 settings.register_profile("new draws", deadline=None)
 settings.load_profile("new draws" if os.environ.get("CURING_LONG_TESTS") else "same draws")
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Skip what takes long, or kills programs at a terminal, unless it was asked for."""
+    if item.get_closest_marker("long") is not None and not os.environ.get("CURING_LONG_TESTS"):
+        pytest.skip("long; run by CURING_LONG_TESTS=1 .venv/bin/python -m pytest -m long")

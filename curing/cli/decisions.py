@@ -41,7 +41,7 @@ def assign(
     ],
     part: Annotated[
         str | None,
-        typer.Argument(metavar="[ROUND]", help="early, midday or late; without it, all.", show_default=False),
+        typer.Argument(metavar="ROUND", help="early, midday or late; without it, all.", show_default=False),
     ] = None,
     by: By = "",
     why: Why = "",

@@ -425,6 +425,8 @@ class Job(BaseModel):
     busy: tuple[BusySpan, ...] = ()
     only_walks: frozenset[tuple[str, date]] = frozenset()
     """(person, day) on which somebody is there for the rounds he took over, and lays no coat."""
+    read_once: frozenset[str] = frozenset()
+    """Holds that were met and are shut again: of their panels the meter has spoken, not the fill date."""
     digests: Mapping[str, str]
     """Name of each input → sha256 of its bytes."""
 

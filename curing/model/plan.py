@@ -224,7 +224,9 @@ class Booking:
     floor: date | None = None
     """Not before this date because a hold stayed unmet or nobody confirmed; lifted when answered."""
     floor_cause: str = ""
-    """Why there is a floor: ``hold`` or ``unconfirmed``."""
+    """Why there is a floor: ``hold``, ``unconfirmed`` or ``could-not``."""
+    floor_was: date | None = None
+    """The day for which it was booked before."""
     labour: float = 0.0
     """[person-hours]"""
     pinned: bool = False

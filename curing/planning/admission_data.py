@@ -12,6 +12,7 @@ from curing.model.record import RecordEntry, RecordKind
 from curing.model.record_data import (
     SET_IN_FRAME,
     Attendance,
+    Batch,
     MeterCheck,
     Probe,
     Trial,
@@ -52,12 +53,21 @@ def about_data(desk: Desk, entry: RecordEntry) -> Iterator[str]:
         yield from _verdict(desk, entry, data)
     elif entry.face is not None and entry.kind is not RecordKind.NOTE:
         yield from _has_coats(desk, entry)
+        if isinstance(data, Batch) and data.task:
+            yield from _coat_of_batch(desk, entry, data)
 
 
 def _has_coats(desk: Desk, entry: RecordEntry) -> Iterator[str]:
     place = desk.place(entry)
     if place is not None and place[2] is None:
         yield f'"{place[0]}": that side has no coats in this job; name a face of the job'
+
+
+def _coat_of_batch(desk: Desk, entry: RecordEntry, data: Batch) -> Iterator[str]:
+    face_id, _, face = desk.place(entry) or ("", None, None)
+    coats = [coat.id for coat in desk.job.systems[face.system].coats] if face is not None else []
+    if face is not None and data.task not in coats:
+        yield f'{face_id}: no coat is called "{clip(data.task)}"; its coats are {", ".join(coats)}'
 
 
 def _after_filling(desk: Desk, wall: Wall, entry: RecordEntry) -> Iterator[str]:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
 
 from curing.model.evidence import Cause, Evidence
-from curing.model.plan import Booking, Change, HoldState, Kind, Moment, Plan, Reason, Skipped, Slot, State, Value
+from curing.model.plan import Booking, Change, Kind, Moment, Plan, Reason, Skipped, Slot, State, Value
 from curing.planning.expand import FaceWork
 from curing.planning.least_change import Past
 from curing.planning.turns import takers
@@ -164,7 +164,7 @@ class _Causes:
 
     def _text(self, hold: str) -> str:
         known = self._holds.get(hold)
-        return known.text if known is not None and known.state is not HoldState.LATER else hold
+        return known.text if known is not None else hold
 
 
 def _caused(rule: str, key: str, values: Mapping[str, str], cause: Cause) -> Reason:

@@ -240,6 +240,7 @@ class Dispatcher(ToldDays):
             ready=waiting.day if waiting.day > date.min else None,
             floor=floor.day if floor else None,
             floor_cause=floor.cause if floor else "",
+            floor_was=floor.was if floor else None,
         )
         booking = replace(booking, reason=self._reason(standing, booking, day, skipped))
         if standing.keeps is not None and standing.keeps.day < day:
@@ -267,7 +268,7 @@ class Dispatcher(ToldDays):
         if kept is not None and kept.day == day:
             old = kept.booking
             if old.ready == booking.ready and old.reason.rule == waiting.reason.rule:
-                return old.reason
+                return replace(old.reason, values=waiting.reason.values)
         return replace(waiting.reason, skipped=skipped)
 
     def _stands(self, standing: Standing) -> bool:

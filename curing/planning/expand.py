@@ -29,6 +29,8 @@ class HoldWork:
     entry: HoldMet | None
     lapse: int | None
     """Days for which a pass counts; None: for good."""
+    again: bool = False
+    """It was met once and is to be met again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,7 +311,8 @@ def _hold(job: Job, face_id: str, wall: Wall, face: Face, book: RuleBook, point_
     where = {Scope.JOB: "job", Scope.WALL: wall.id, Scope.FACE: face_id}[point.scope]
     entry = face.holds.get(point_id) or wall.holds.get(point_id) or job.file.holds.get(point_id)
     lapse = math.ceil(book.value(point.lapses)) if point.lapses else None
-    return HoldWork(f"{where}.{point_id}", point, entry, lapse)
+    hold = f"{where}.{point_id}"
+    return HoldWork(hold, point, entry, lapse, hold in job.read_once)
 
 
 def system_digest(work: FaceWork) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
-from curing.model.evidence import Decided, Evidence
+from curing.model.evidence import Decided, Evidence, Failed
 from curing.model.job import Crew, Job
 from curing.model.plan import Booking, Kind, Plan, Slot, State
 from curing.planning.expand import CoatWork, FaceWork, Identity
@@ -230,7 +230,7 @@ def _settle(
             hold = unmet(work, coat, place.day)
             held = place.booking.floor
             if held is not None and (place.booking.floor_cause != "hold" or hold):
-                floors[coat.id] = _same_floor(place.booking, place.day, held, hold)
+                floors[coat.id] = _same_floor(place.booking, place.day, held, hold, failed)
             near = place.day <= today + DAY and not today_too and (ended is None or ended > place.day)
             chain_fixed = chain_fixed and not (coat.index == 0 and _waits_on_silence(work, kept, worktime, as_of))
             if (
@@ -246,10 +246,11 @@ def _settle(
     return floors, overdue, pinned
 
 
-def _same_floor(booking: Booking, day: date, held: date, hold: str) -> Floor:
-    told = booking.reason.values
-    was = date.fromisoformat(str(told.get("was", day.isoformat())))
-    return Floor(held, booking.floor_cause, was, hold, str(told.get("why", "")), str(told.get("entry", "")))
+def _same_floor(booking: Booking, day: date, held: date, hold: str, failed: Failed | None) -> Floor:
+    """Return the floor that a coat has already, with the day and the cause it had then."""
+    if booking.floor_cause == "could-not" and failed is not None:
+        return Floor(held, "could-not", failed.day, why=failed.why, entry=failed.cause.key)
+    return Floor(held, booking.floor_cause, booking.floor_was or day, hold)
 
 
 def _recorded_too_late(

@@ -19,6 +19,8 @@ from curing.planning.worktime import local, zone_of
 DAY = timedelta(days=1)
 NEAR = 14
 """[d] Unnamed rounds further away are not urgent."""
+NEAR_SEASON = 60
+"""[d] That a panel could be late for the season is pressing from so long before on (common practice, no source)."""
 NEAR_LOOK = 7
 """[d] Unnamed laying-day looks further away are not urgent."""
 
@@ -36,7 +38,7 @@ def warnings(
     found = [*_stays(bookings), *_unnamed(bookings, today)]
     read = {work.id for work in works if _read_dry(work)}
     for face in faces:
-        found += [one for one in _season(face) if face.id not in read or one.key == "too_late"]
+        found += [one for one in _season(face, today) if face.id not in read or one.key == "too_late"]
     for work in works:
         found += _waits(work, laid[work.id])
         found += _panel(work)
@@ -89,7 +91,7 @@ def _read_dry(work: FaceWork) -> bool:
     return any(hold.point.lapses and hold.entry and hold.entry.met for hold in work.coats[0].holds)
 
 
-def _season(face: FacePlan) -> list[Notice]:
+def _season(face: FacePlan, today: date) -> list[Notice]:
     season = face.season
     if season is None:
         return []
@@ -109,7 +111,8 @@ def _season(face: FacePlan) -> list[Notice]:
         if face.panel.ready > season.base_by:
             found.append(Notice("season.fill_by", "filled_late", values, (face.id,), urgent=True))
         elif face.panel.likely_late > season.base_by:
-            found.append(Notice("season.fill_by_late", "could_be_late", values, (face.id,), urgent=True))
+            near = (season.base_by - today).days <= NEAR_SEASON
+            found.append(Notice("season.fill_by_late", "could_be_late", values, (face.id,), urgent=near))
     return found
 
 

@@ -167,7 +167,7 @@ def _first(work: FaceWork, coat: CoatWork, factors: Mapping[str, float]) -> list
     if work.face.start is not None:
         values = {"day": work.face.start.isoformat()}
         options.append(Ready(work.face.start, Reason("job.start", "start", values, work.id)))
-    read = any(hold.point.lapses and hold.entry and hold.entry.met for hold in coat.holds)
+    read = any(hold.point.lapses and (hold.again or (hold.entry and hold.entry.met)) for hold in coat.holds)
     estimate = None if read else dried(work, factors)
     if estimate is not None and work.wall.panel is not None and work.wall.panel.filled is not None:
         dried_values: dict[str, Value] = {

@@ -32,7 +32,8 @@ def with_record(job: Job, evidence: Evidence) -> Job:
     people = tuple(_here_too(one, extra.get(one.id, {})) for one in job.file.people)
     only_walks = frozenset((person, day) for person, days in extra.items() for day in days)
     file = job.file.model_copy(update={"walls": walls, "holds": holds, "people": people})
-    return job.model_copy(update={"file": file, "only_walks": only_walks})
+    again = frozenset(hold for hold, fact in evidence.holds.items() if fact.shut is not None)
+    return job.model_copy(update={"file": file, "only_walks": only_walks, "read_once": again})
 
 
 def _wall(job: Job, wall: Wall, evidence: Evidence) -> Wall:

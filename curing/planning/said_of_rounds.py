@@ -77,10 +77,10 @@ def asked(
 
 
 def _due(visit: Visit, booking: Booking, day: date, closed: datetime, laid: Mapping[str, datetime]) -> bool:
-    """Tell whether a walk as told was due: after the coat was laid in truth, and before the next one was."""
+    """Tell whether a walk as told was due: on the days counted from its true laying, and before the next coat was."""
     zone = zone_of(booking.zone)
     over = [at for coat, at in laid.items() if coat.rpartition(".")[0] == visit.face and at > closed]
-    return local(zone, closed)[0] < day and all(day <= local(zone, at)[0] for at in over)
+    return 1 <= (day - local(zone, closed)[0]).days <= visit.last_day and all(day <= local(zone, at)[0] for at in over)
 
 
 def _answer(booking: Booking, tick: Tick | None, now: datetime) -> Answer:

@@ -222,7 +222,7 @@ def ahead_of_need(plan: Plan, today: date) -> tuple[Notice, ...]:
 
     Examples
     --------
-    ``Notice("putty.age", "make_by", {"what": "lime putty", "day": "2027-05-03", …}, ("1-out",), urgent=True)``
+    ``Notice("putty.age", "make_by", {"what": "lime putty", "day": "2027-05-03", …}, ("1-out",))``
     """
     found = []
     for supply in plan.supplies:
@@ -235,5 +235,5 @@ def ahead_of_need(plan: Plan, today: date) -> tuple[Notice, ...]:
             if late > 0:
                 values["days"] = late
             key = f"{due.act}_by" if late <= 0 else f"{due.act}_late"
-            found.append((due.by, Notice(due.rule, key, values, (due.coat.partition(".")[0],), urgent=True)))
+            found.append((due.by, Notice(due.rule, key, values, (due.coat.partition(".")[0],))))
     return tuple(notice for _, notice in sorted(found, key=lambda one: (one[0], one[1].rule)))

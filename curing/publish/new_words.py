@@ -262,7 +262,7 @@ SAY: Mapping[str, str] = {
     "new.next.edit": "Change it:    in any text editor; its comments say what each line does",
     "new.next.holds": (
         "Every coat is an IF until what must be true before it is recorded: roof, sample panel, readings and so on. "
-        "The plan names each, and says where to write it."
+        "The plan names each, and says how to log it."
     ),
 }
 

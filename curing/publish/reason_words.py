@@ -22,7 +22,7 @@ REASONS: Mapping[str, str] = {
     "why.first": "first working day with a free crew",
     "why.start": "the job file lets this face begin on {day}",
     "why.panel": "the panel ({thickness}, filled {filled}) is estimated dry from {day}; the meter decides",
-    "why.after": "waits for {other}, booked for {day}",
+    "why.after": "comes after {other} of {day}",
     "why.wait.one": "{days} day after the {before} of {laid}",
     "why.wait.many": "{days} days after the {before} of {laid}",
     "why.wait_mm.one": "{days} day after the {before} of {laid} (by its thickness, {mm})",

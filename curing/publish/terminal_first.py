@@ -24,8 +24,8 @@ ROOM = 14
 KINDS = (
     "check", "was_it_laid", "was_it_closed", "inspect", "hold_waiting", "refused", "hold", "lapsed", "unnamed_round",
     "too_late", "filled_late", "could_be_late", "visits_unsaid", "were_they_misted", "laid_unheld", "laid_early",
-    "kept_by", "visits_missed", "unnamed_look", "greatest_wait", "bare", "light_panel", "young_for_paint",
-    "no_factors",
+    "kept_by", "visits_missed", "order_late", "make_late", "do_late", "order_by", "make_by", "do_by", "unnamed_look",
+    "greatest_wait", "bare", "light_panel", "young_for_paint", "no_factors",
 )  # fmt: skip
 """Kinds in the order in which they are told; others follow."""
 
@@ -133,6 +133,8 @@ def _noticed(notice: Notice, names: Names, mark: str) -> Need:
     about = names.faces(notice.faces)
     if isinstance(day, str) and notice.key.startswith("unnamed"):
         about = names.day(date.fromisoformat(day))
+    if "for_day" in notice.values:
+        about = plain(str(notice.values["what"]))
     coat, fill = notice.values.get("coat"), notice.faces[0] if notice.faces else ""
     if notice.key.startswith("unnamed"):
         fill = str(day)

@@ -24,6 +24,8 @@ from curing.sources.log_line import Line, read_line
 from curing.sources.yaml_nodes import read_text
 
 MOST_LINES = 20_000
+LONGEST_LINE = 10_000
+"""Characters of one line: more than the longest note; splitting it takes time by its length squared."""
 _LINE = re.compile(r"(\d{4}-\d{2}-\d{2}) (\d{2}:\d{2}(?:[+-]\d{2}:\d{2})?)\s+(\S+)\s+(\S+)(.*)")
 
 
@@ -56,6 +58,9 @@ def read_log(path: Path) -> list[Written]:
     for number, text in enumerate(lines, start=1):
         place = Place(str(path), number, 1)
         if not text.strip() or text.lstrip().startswith("#"):
+            continue
+        if len(text) > LONGEST_LINE:
+            problems.append(Problem(place, f"{len(text)} characters; a line has at most {LONGEST_LINE}: split it"))
             continue
         match = _LINE.fullmatch(text.strip())
         if match is None:

@@ -18,6 +18,7 @@ from curing.model.quantities import clip, parse
 from curing.model.record import RecordKind
 from curing.model.times import parse_date
 from curing.sources.decision_line import DECIDED
+from curing.sources.said_text import LONGEST_REASON, said_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,8 @@ def _quantity(kind: KindName) -> Reader:
 
 def _percent(text: str) -> float:
     """A meter shows a bare number; its unit is plain."""
-    return float(parse(text if re.search(r"[^\d.,]", text.strip()) else f"{text.strip()} %", "percent"))
+    bare = re.fullmatch(r"[-+−]?[\d.,]+", text.strip())
+    return float(parse(f"{text.strip()} %" if bare else text, "percent"))
 
 
 def _one_of(*choices: str) -> Reader:
@@ -73,9 +75,11 @@ def _depth(text: str) -> float | str:
 
 
 def _text(text: str) -> str:
-    if not text.strip():
-        raise ValueError("is empty; write what it is")
-    return text.strip()
+    return said_text(text)
+
+
+def _why(text: str) -> str:
+    return said_text(text, LONGEST_REASON)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +105,7 @@ WHATS: Mapping[str, What] = {
     "could-not": What(
         RecordKind.COULD_NOT,
         '[FACE...] early|midday|late|COAT why="..." [day=DATE]',
-        {"why": _text, "day": parse_date},
+        {"why": _why, "day": parse_date},
         ("why",),
     ),
     "reading": What(
@@ -159,6 +163,7 @@ def read_line(what: str, words: Sequence[str]) -> Line:
     names: list[str] = []
     values: dict[str, Any] = {}
     problems: list[str] = []
+    said: set[str] = set()
     # A correction holds a whole line: its values are read when that line is.
     if what == "correct":
         return Line(what, tuple(words))
@@ -168,17 +173,18 @@ def read_line(what: str, words: Sequence[str]) -> Line:
             names.append(word)
             continue
         name, text = found[1], found[2]
-        if name in values:
+        if name in said:
             problems.append(f'"{name}": said twice; say it once')
         elif name not in spec.values and not spec.free:
             known = f"it takes {', '.join(spec.values)}" if spec.values else "it takes no values"
             problems.append(f'"{clip(name)}=": not a value of "{what}"; {known}')
         else:
+            said.add(name)
             try:
                 values[name] = spec.values.get(name, _text)(text)
             except ValueError as error:
                 problems.append(f"{name}: {error}")
-    problems += [f'"{name}=" is not said; write {what} {spec.form}' for name in spec.needs if name not in values]
+    problems += [f'"{name}=" is not said; write {what} {spec.form}' for name in spec.needs if name not in said]
     if problems:
         raise UsageError([Problem(None, f"{what}: {text}") for text in problems])
     return Line(what, tuple(names), values)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from hashlib import sha256
 from importlib.resources import files
 from itertools import chain
@@ -156,7 +157,13 @@ def read_system(path: Path | str, text: str | None = None) -> System:
     FileError
         All problems of the file, each with line and column, in the order of the file.
     """
-    document = compose(read_text(path) if text is None else text, str(path))
+    return _read(str(path), read_text(path) if text is None else text)
+
+
+@lru_cache(maxsize=64)
+def _read(path: str, text: str) -> System:
+    """Read a coat system once, however many jobs, answers and pages ask for it; it is frozen."""
+    document = compose(text, path)
     problems = document.problems
     form = _form(document)
     if form is not None:

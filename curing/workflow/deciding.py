@@ -20,6 +20,7 @@ from curing.planning.expand import identify
 from curing.planning.roots import Roots, roots_of
 from curing.planning.worktime import local, zone_of
 from curing.sources.decision_line import DecisionLine
+from curing.sources.said_text import checked_key, said_reason
 from curing.store import default_folder, open_state
 from curing.workflow.opening import DATABASE_VARIABLE, latest_plan, read
 
@@ -67,6 +68,7 @@ def decide(
         All that speaks against it; nothing is kept then.
     """
     line = DecisionLine(kind, about, days, slot, why)
+    key = checked_key(key)
     if not by.strip():
         raise RecordError(f"{kind}: who decides is not said; add --by PERSON, the lead or the architect")
     job, now = read(job_file, as_of)
@@ -101,7 +103,7 @@ def taken(line: DecisionLine, bench: Bench, *, by: str, key: str) -> Decision:
         data = {**data, **({"slot": line.slot} if line.slot else {})}
     else:
         data = _coat(bench.job, bench.roots, bench.plan, line.about, line.days)
-    data = {**data, **({"why": line.why.strip()} if line.why.strip() else {})}
+    data = {**data, **({"why": said_reason(line.why, f"{line.kind}: reason")} if line.why.strip() else {})}
     return Decision(key, bench.now, people.get(by, by), line.kind, data)
 
 

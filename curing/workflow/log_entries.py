@@ -33,6 +33,7 @@ from curing.model.record_data import (
 )
 from curing.planning.worktime import local, zone_of
 from curing.sources.log_line import Line, read_line
+from curing.sources.said_text import said_reason, said_text
 from curing.workflow.log_lookup import Lookup, Said
 
 SLOTS = tuple(slot.value for slot in Slot)
@@ -50,13 +51,22 @@ class Reader(Lookup):
         Raises
         ------
         UsageError
-            A name in it is not of the job, or something is missing.
+            A name in it is not of the job, something is missing, or is said twice.
         """
+        if self.note.strip():
+            try:
+                said_text(self.note)
+            except ValueError as error:
+                raise UsageError(f"--note: {error}") from None
         if line.what in ("started", "finished"):
-            return self._work(line)
-        if line.what in ("misted", "damp", "rain", "could-not"):
-            return self._visits(line)
-        return _WAYS[line.what](self, line)
+            found = self._work(line)
+        elif line.what in ("misted", "damp", "rain", "could-not"):
+            found = self._visits(line)
+        else:
+            found = _WAYS[line.what](self, line)
+        if any(one in found[:number] for number, one in enumerate(found)):
+            raise UsageError(f'{line.what}: "{clip(" ".join(line.names))}" names one thing twice; name each once')
+        return found
 
     # -- coats and visits -----------------------------------------------------------------
 
@@ -137,9 +147,7 @@ class Reader(Lookup):
             )
             there = f"the rounds of that day: {others}" if others else "no round is planned for that day"
             raise UsageError(f'{line.what}: "{self.by}" has no {part} on {day}; {there}; name the faces that were done')
-        left = [
-            (walk, visit) for walk in theirs for visit in walk.visits if visit.id not in self.desk.evidence.visits
-        ]
+        left = [(walk, visit) for walk in theirs for visit in walk.visits if visit.id not in self.desk.evidence.visits]
         # What was to be misted only if it is laid, and is not, keeps nobody from ticking the rest.
         due = [(walk, visit) for walk, visit in left if self._due(visit, day)]
         return [
@@ -174,6 +182,9 @@ class Reader(Lookup):
             which = f"one of {', '.join(meters)}" if meters else "first add it to the job file, under meters"
             raise self.form(line, f"{face_id}: the meter is not said; {which}")
         basis = values.get("basis") or (meters[meter].basis if meter in meters else None)
+        if basis is None and meter not in meters:
+            known = f"it has {', '.join(meters)}" if meters else "first add it there, under meters"
+            raise UsageError(f'{line.what}: {face_id}: meter "{clip(meter)}" is not in the job file; {known}')
         if basis is None:
             raise self.form(
                 line,
@@ -221,7 +232,7 @@ class Reader(Lookup):
             raise self.form(line, f'no test is called "{clip(test)}"; they are {", ".join(TRIALS)}')
         at = self.when(wall)
         seconds = None
-        if test == "water-drop" and (drop := re.fullmatch(r"(\d{1,4}(?:\.\d+)?)\s*s?", result)):
+        if test == "water-drop" and (drop := re.fullmatch(r"([0-9]{1,4}(?:\.[0-9]{1,3})?)\s*s?", result)):
             seconds = float(drop[1])
             passed = seconds <= DROP_SECONDS
         elif result in ("passed", "failed"):
@@ -296,18 +307,22 @@ class Reader(Lookup):
     def _note(self, line: Line) -> list[Said]:
         names = list(line.names)
         faces = []
-        while len(names) > 1 and re.fullmatch(r"[A-Za-z0-9-]+-(out|in)", names[0]):
+        while names and re.fullmatch(r"[A-Za-z0-9-]+-(out|in)", names[0]):
             faces.append(self.side(names.pop(0), line))
         text = " ".join([*names, self.note]).strip()
         if not text:
             raise self.form(line, "nothing is said")
+        try:
+            text = said_text(text)
+        except ValueError as error:
+            raise UsageError(f"{line.what}: {error}") from None
         data = self.made(Text, text=text)
         if not faces:
             return [Said(line.kind, self.when(None), None, data)]
         return [Said(line.kind, self.when(wall), self.root(face_id), data) for face_id, wall, _ in faces]
 
     def _correct(self, line: Line) -> list[Said]:
-        if len(line.names) < 2 or not re.fullmatch(r"\d{1,9}", line.names[0]):
+        if len(line.names) < 2 or not re.fullmatch(r"[0-9]{1,9}", line.names[0]):
             raise self.form(line, "the number of the entry is not said")
         number, word, *rest = line.names
         target = next((one for one in self.desk.entries if one.seq == int(number)), None)
@@ -327,7 +342,8 @@ class Reader(Lookup):
             one = listed[0]
             face = one.face
             instead = Instead(kind=one.kind, at=one.at, face=one.face, data=one.data)
-        data = Correction(corrects=target.key, why=why, instead=instead, right=self.right()).written()
+        why = said_reason(why, f"{line.what}: why") if why.strip() else ""
+        data = self.made(Correction, corrects=target.key, why=why, instead=instead, right=self.right())
         return [Said(line.kind, self.desk.now, face, data)]
 
 

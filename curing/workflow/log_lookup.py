@@ -15,11 +15,20 @@ from curing.model.job import Face, Job, Role, Wall
 from curing.model.plan import Plan
 from curing.model.quantities import clip
 from curing.model.record import RecordKind
-from curing.model.record_data import Text
+from curing.model.record_data import Correction, Text
 from curing.planning.admission import Desk
 from curing.planning.worktime import local, zone_of
 from curing.sources.log_line import WHATS, Line
 from curing.sources.spoken_time import instant_at
+
+_TOLD = {
+    "greater_than": "is not more than {gt:g}",
+    "less_than_equal": "is more than {le:g}, the most allowed",
+    "string_too_long": "has more than {max_length} characters",
+    "string_too_short": "is empty",
+    "string_unicode": "holds broken signs",
+}
+"""What pydantic finds → how it is told."""
 
 
 @dataclass(frozen=True)
@@ -118,14 +127,15 @@ class Lookup:
 
     def made(self, form: Callable[..., BaseModel], **values: Any) -> dict[str, Any]:
         """Return the written form of an entry's data, with the note."""
-        if self.note and "note" not in values and form is not Text:
+        if self.note and "note" not in values and form not in (Text, Correction):
             values["note"] = self.note
         try:
             written: dict[str, Any] = form(**values).written()  # type: ignore[attr-defined]
         except ValidationError as error:
             first = error.errors()[0]
             name = ".".join(str(part) for part in first["loc"])
-            raise UsageError(f"{name}: {first['msg'].lower()} ({clip(str(first['input']))})") from None
+            told = _TOLD.get(first["type"], first["msg"].lower()).format(**first.get("ctx", {}))
+            raise UsageError(f'{name}: "{clip(str(first["input"]))}" {told}; correct it') from None
         return written
 
     def right(self) -> str:

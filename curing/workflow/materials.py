@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from curing.errors import OutputError
 from curing.model.plan import Material, Plan, Supply, Walked
 from curing.planning.materials import walked
 from curing.publish.materials_csv import materials_csv
@@ -85,6 +86,15 @@ def write_table(needed: Needed, path: Path) -> None:
     Raises
     ------
     OutputError
-        It can't be written.
+        It can't be written, or another file than such a table stands there: a job file, say.
     """
-    write_file(path, table_of(needed))
+    body = table_of(needed)
+    begins = body[: body.index(b",") + 1]
+    try:
+        with path.open("rb") as file:
+            other = file.read(len(begins)) not in (b"", begins)
+    except OSError:
+        other = False  # nothing there to lose, or writing tells what is wrong
+    if other:
+        raise OutputError(f"{path}: is there and is no table of materials; give another name, it stays as it was")
+    write_file(path, body)

@@ -15,6 +15,8 @@ from curing.model.job import Job
 from curing.model.plan import Notice, Plan
 from curing.planning.check import check
 from curing.planning.dispatch import Watch
+from curing.planning.supplies import ahead_of_need
+from curing.planning.worktime import local, zone_of
 from curing.publish import plan_json
 from curing.publish.calendar import feeds, large_feeds
 from curing.publish.event_text import cautions
@@ -156,7 +158,9 @@ def next_plan(
         made = replace(made, revision=parent.revision + 1, parent=parent.revision)
     keys = dict.fromkeys(key for booking in made.everything() for key in booking.cautions)
     faults = _faults(job, made, kept=[coat for coat, one in evidence.decided.items() if one.kind == "keep"])
-    made = replace(made, warnings=(*faults, *made.warnings), cautions=cautions(words, keys))
+    today = local(zone_of(made.sites[0].zone), now)[0]
+    warned = (*faults, *made.warnings, *ahead_of_need(made, today))
+    made = replace(made, warnings=warned, cautions=cautions(words, keys))
     if parent is not None and _same(made, parent):
         return replace(parent, warnings=made.warnings, questions=made.questions), False
     return mark(made, parent, words), True

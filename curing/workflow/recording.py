@@ -20,12 +20,11 @@ from curing.planning.ledger import Ledger
 from curing.planning.roots import Roots, roots_of
 from curing.planning.worktime import local, zone_of
 from curing.sources.log_line import Line, read_line
+from curing.sources.said_text import checked_key
 from curing.store import Appended, Store, default_folder, open_state
 from curing.workflow.log_entries import Reader
 from curing.workflow.log_lookup import Said
 from curing.workflow.opening import DATABASE_VARIABLE, latest_plan, read, read_said
-
-LONGEST_KEY = 200
 
 
 @dataclass(frozen=True)
@@ -84,8 +83,7 @@ def log(
     line = read_line(what, words)
     if not by.strip():
         raise RecordError(f"{what}: who says so is not said; add --by PERSON, an id of the job file")
-    if key is not None and (not key.strip() or len(key) > LONGEST_KEY):
-        raise RecordError(f"--key: 1 to {LONGEST_KEY} characters; give the key of the page or message")
+    key = checked_key(key)
     job, now = read(job_file, as_of)
     with opened(job_file, job, state) as store:
         recorder = Recorder(store, job)

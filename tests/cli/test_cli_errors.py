@@ -107,7 +107,7 @@ def test_check_without_a_plan(court: Court) -> None:
     ("words", "told"),
     [
         (["plam", "job.yaml"], 'did you mean "plan"?'),
-        (["frobnicate"], "use one of plan, today"),
+        (["frobnicate"], "use one of new, plan, today"),
         (["plan"], "JOB"),
         (["plan", "job.yaml", "--soon"], "--soon"),
         (["plan", "job.yaml", "--as-of", "soon"], "2027-05-03 06:40"),

@@ -109,10 +109,10 @@ def test_nobody_to_mist_is_told_by_day_and_never_floods(court: Court) -> None:
     nobody_at_weekends(court)
     first = block(court.say("plan"), "FIRST")
     assert len(first) <= 16
-    told = [line[4:].partition(":")[0] for line in first if ": nobody named for " in line]
+    told = [line[4:].partition(":")[0] for line in first if line.startswith("  ! ") and ": nobody named for " in line]
     assert told == ["Thu 6 May", "Sat 8 May", "Sun 9 May"]  # Ascension Day, then a weekend: nobody of the crew is there
     assert re.fullmatch(r"    and \d+ more: curing today .*", first[-1])
-    assert any("under people: hours on that day" in line for line in first)
+    assert "curing assign JOB PERSON 2027-05-06 --by LEAD" in " ".join(" ".join(first).split())
     unnamed = [one for one in court.json("--try")["warnings"] if one["key"] == "unnamed_round"]
     everything = " ".join(court.say("today"))
     for one in unnamed:
@@ -120,13 +120,13 @@ def test_nobody_to_mist_is_told_by_day_and_never_floods(court: Court) -> None:
         assert f"{day:%a} {day.day} " in everything
 
 
-def test_the_edit_that_is_proposed_answers(court: Court) -> None:
+def test_an_open_hold_is_asked_for_until_it_is_met(court: Court) -> None:
     court.edit("      panel-dry: { met: 2027-04-28, by: wil, note: Highest reading 17 %. }", "      PUT-IT-HERE")
     court.edit("    holds:\n      PUT-IT-HERE\n", "")
     court.edit("thickness: 200 mm, filled: 2027-01-04", "thickness: 200 mm, filled: 2026-09-01")
     text = " ".join(line.strip() for line in block(court.say("plan"), "FIRST"))
     assert "! panel-dry is not recorded: 1 out base waits for it" in text
-    assert "> once it is so, under the wall: holds: { panel-dry: { met: DATE } }" in text
+    assert "> read both sides (curing log JOB reading SIDE ...), then: curing log JOB met 1.panel-dry --by LEAD" in text
     assert "hold panel-dry" in rows(court.say("plan"))["1 out"]
     court.edit(
         "    name: road side, bay 1\n", "    name: road side, bay 1\n    holds: { panel-dry: { met: 2027-04-30 } }\n"
@@ -151,7 +151,8 @@ def test_a_coat_nobody_confirmed_is_asked_about_with_what_to_write(planned: Cour
     assert lines[0].endswith("revision 2 saved")
     first = block(lines, "FIRST")
     assert any(re.match(r"  ! \d out base was booked for Mon 3 May: was it laid\?", line) for line in first)
-    assert any("done: { base: 2027-05-03 }" in line for line in first)
+    told = " ".join(" ".join(first).split())
+    assert re.search(r'curing log JOB finished \d-out base --at "2027-05-03 15:00" --by PERSON', told)
     assert f"  > curing changes {planned.job}" in lines or "  > curing changes JOB" in lines
 
 

@@ -15,7 +15,6 @@ from curing.model.evidence import Evidence
 from curing.model.job import Job
 from curing.model.plan import Booking, Plan
 from curing.model.record import RecordEntry
-from curing.planning.check import check
 from curing.store import default_folder, open_state
 from curing.workflow.opening import facts, instant, latest_plan, read, read_said
 from curing.workflow.planning import plan_job
@@ -62,8 +61,6 @@ class Month:
 
     folder: Path
     plans: dict[str, Plan] = field(default_factory=dict)
-    unsound: list[str] = field(default_factory=list)
-    """What the check found in any of the plans, where they are checked."""
 
     @property
     def job(self) -> Path:
@@ -72,30 +69,35 @@ class Month:
     def begin(self) -> None:
         self.job.write_text((EXAMPLES / "alder-court-april.yaml").read_text())
 
-    def plan(self, at: str, *, checked: bool = False) -> Plan:
+    def plan(self, at: str) -> Plan:
         with _read_once():
             plan = plan_job(self.job, as_of=at, out=self.folder / "out" if at == END else None).plan
         self.plans[at] = plan
-        if checked:
-            with open_state(default_folder(self.job), _job(self.job).file.uid) as store:
-                job, evidence = facts(_job(self.job), plan, read_said(store))
-            self.unsound += [f"{at}: {fault}" for fault in check(job, plan, evidence.decided)]
         return plan
 
-    def replay(self, *, checked: bool = False) -> None:
-        """Plan at every moment, and log in between what happened until then."""
+    def replay(self, *, until: str = END) -> None:
+        """Plan at every moment to the last one, and log in between what happened until then."""
         self.begin()
         lines = [line for line in LOG.read_text().splitlines() if line[:4] == "2027"]
         for before, at in zip(("", *MORNINGS), MORNINGS, strict=False):
+            if at > until:
+                break
             part = self.folder / "part.log"
             part.write_text("\n".join(line for line in lines if before <= line[:16] < at) + "\n")
             with _read_once():
                 log_file(self.job, part, as_of=at)
-            self.plan(at, checked=checked)
+            self.plan(at)
 
     def read_whole(self) -> Logged:
         with _read_once():
             return log_file(self.job, LOG, as_of=END)
+
+    def read_head(self, lines: int) -> Logged:
+        """Read the first lines of the log by themselves."""
+        head = self.folder / "head.log"
+        head.write_text("\n".join(LOG.read_text().splitlines()[:lines]) + "\n")
+        with _read_once():
+            return log_file(self.job, head, as_of=END)
 
     def known(self) -> tuple[list[RecordEntry], list[Decision], Evidence]:
         """Return the record, the decisions and the facts they come to."""

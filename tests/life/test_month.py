@@ -36,7 +36,7 @@ MAY = {number: date(2027, 5, number) for number in range(1, 32)}
 @pytest.fixture(scope="module")
 def month(tmp_path_factory: pytest.TempPathFactory) -> Month:
     made = Month(tmp_path_factory.mktemp("month"))
-    made.replay(checked=True)
+    made.replay()
     return made
 
 
@@ -82,7 +82,9 @@ def test_a_reading_opens_what_waited(month: Month) -> None:
     before, after = month.plans["2027-05-07 06:00"], month.plans["2027-05-08 06:00"]
     assert coat(before, "3-out.base").state is State.CONDITIONAL
     base = coat(after, "3-out.base")
-    assert (day(base), base.state) == (MAY[10], State.FIRM)  # the first working day after tomorrow
+    # The first working day after tomorrow is Monday the 10th, which 6 out was told of before.
+    assert (day(base), base.state) == (MAY[11], State.FIRM)
+    assert day(coat(after, "6-out.base")) == MAY[10]
     why = change(after, "3-out.base").reason
     assert (why.key, why.values["by"], why.values["clock"]) == ("hold_met_said", "Wil", "10:00")
     # Wall 6 reads 21 % at the bottom: still shut.
@@ -117,7 +119,7 @@ def test_what_was_missed_is_looked_at(month: Month) -> None:
 
 
 def test_every_plan_is_sound(month: Month) -> None:
-    assert month.unsound == []
+    assert [one for plan in month.plans.values() for one in plan.warnings if one.key == "check"] == []
 
 
 # -- at the end -------------------------------------------------------------------------------
@@ -236,6 +238,14 @@ def test_a_round_takes_its_minutes_and_water(end: Plan) -> None:
 
 def test_replayed_again_it_is_the_same(month: Month, tmp_path: Path) -> None:
     again = Month(tmp_path)
+    again.replay(until="2027-05-07 06:00")
+    assert again.plans == {at: month.plans[at] for at in again.plans}
+    assert len(again.plans) == 3
+
+
+@pytest.mark.long
+def test_the_whole_month_again_is_the_same(month: Month, tmp_path: Path) -> None:
+    again = Month(tmp_path)
     again.replay()
     assert again.written() == month.written()
 
@@ -265,7 +275,9 @@ def test_in_one_go_it_is_the_same_record(month: Month, whole: Month) -> None:
 
 def test_read_twice_it_adds_nothing(whole: Month) -> None:
     before = whole.known()[:2]
-    again = whole.read_whole()
+    again = whole.read_head(120)
+    assert len(again.already) > 50
+    assert again.decided_already
     assert all(again.already)
     assert all(again.decided_already)
     assert whole.known()[:2] == before

@@ -315,6 +315,15 @@ def test_a_coated_side_need_not_be_read() -> None:
     assert opens(court)
 
 
+def test_what_a_side_read_before_it_was_coated_can_be_read_no_more() -> None:
+    court = yard()
+    court.check_meter(at=NINE)
+    put(court, [Put("out", "low", value=26.0, when=NINE)])
+    court.put("finished", "1-out", "bo", {"task": "base"}, at=NINE + MINUTE)
+    put(court, [one for one in FULL if one.side == "in"])
+    assert opens(court)
+
+
 def test_a_coated_side_cannot_be_read() -> None:
     court = yard()
     court.say("finished", "1-out", "bo", {"task": "base"}, at=NINE)
@@ -400,6 +409,16 @@ def test_readings_that_pass_open_nothing_by_themselves() -> None:
     put(court, FULL)
     assert court.evidence().holds == {}
     assert court.evidence().waiting == {HOLD: date(2027, 5, 7)}
+
+
+def test_who_refused_what_passes_is_not_asked_again_until_more_is_read() -> None:
+    court = yard()
+    court.check_meter(at=NINE)
+    put(court, FULL)
+    court.put("hold-refused", None, "ida", {"hold": "panel-dry", "wall": "1"}, at=NOON)
+    assert court.evidence().waiting == {}
+    put(court, [Put("in", "low", when=NOON + MINUTE)])
+    assert list(court.evidence().waiting) == [HOLD]
 
 
 def test_the_plan_counts_seven_days_from_the_day_of_the_oldest_reading() -> None:

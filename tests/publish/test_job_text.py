@@ -7,7 +7,6 @@ import tempfile
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime
-from functools import lru_cache
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -29,14 +28,16 @@ from curing.model.answers import (
 from curing.model.quantities import parse
 from curing.publish.job_text import job_text, scalar
 from curing.publish.words import Words
-from curing.sources import job_systems
 from curing.sources.jobfile import read_job
-from curing.sources.systemfile import load_systems
 from curing.sources.yaml_nodes import compose
 from curing.workflow.interview import BACK, EXPLAIN, Interview, Question
 from curing.workflow.kept_answers import KeptAnswers
 from curing.workflow.new_job import NewJob
 
+LONG = max(4, int(os.environ.get("CURING_LONG_TESTS") or 0))
+"""Whole sessions to try."""
+FEW = max(40, LONG)
+"""Texts to try."""
 UID = "3f6b0a52-8c1d-4e97-a4f0-6d2c9b7e1a35"
 BARN = JobAnswers(
     name="The barn",
@@ -77,6 +78,7 @@ def test_an_id_stays_what_it_is(wall: str) -> None:
     assert file.walls[0].id == wall
 
 
+@settings(max_examples=FEW)
 @given(st.text(max_size=60))
 def test_any_text_is_one_value_in_and_outside_brackets(text: str) -> None:
     assume(all(sign.isprintable() for sign in text))
@@ -85,6 +87,7 @@ def test_any_text_is_one_value_in_and_outside_brackets(text: str) -> None:
     assert document.data == {"a": text, "b": [text, "x"]}
 
 
+@settings(max_examples=FEW)
 @given(st.text(max_size=20), st.text(max_size=20), st.text(max_size=200))
 def test_nothing_in_an_answer_becomes_a_line_of_its_own(name: str, number: str, note: str) -> None:
     answers = replace(
@@ -291,21 +294,15 @@ class Anybody:
 
 
 @pytest.fixture(scope="module")
-def _systems_read_once() -> Iterator[None]:
-    """Coat systems are read at every answer that the whole job judges; here once will do."""
-    once = lru_cache(lambda ids, own: load_systems(ids, own))
+def _on_a_day_of_2027() -> Iterator[None]:
+    """The clock stands in March 2027."""
     with pytest.MonkeyPatch.context() as patch:
         offset = datetime(2027, 3, 1, 9, tzinfo=UTC) - clock.now()
         patch.setenv(clock.OFFSET_VARIABLE, str(int(offset.total_seconds())))
-        patch.setattr(job_systems, "load_systems", lambda ids, own: once(tuple(ids), tuple(own)))
         yield
 
 
-LONG = int(os.environ.get("CURING_LONG_TESTS") or 6)
-"""Whole sessions to try."""
-
-
-@pytest.mark.usefixtures("_systems_read_once")
+@pytest.mark.usefixtures("_on_a_day_of_2027")
 @settings(max_examples=LONG, phases=(Phase.explicit, Phase.generate))  # to make a whole session smaller takes for ever
 @given(st.data())
 def test_whatever_the_interview_accepts_is_read_and_says_the_same(data: st.DataObject) -> None:
