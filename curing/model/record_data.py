@@ -50,7 +50,7 @@ DROP_SECONDS = 60.0
 
 
 class _Data(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     def written(self) -> dict[str, Any]:
         """Return the form in which it is kept: JSON, without what was not said."""

@@ -9,8 +9,7 @@ from curing.model.evidence import Evidence, HoldFact
 from curing.model.job import HoldMet, Job, Person, Wall
 from curing.model.plan import Slot
 from curing.planning.turns import takers
-from curing.planning.windows import MIDDAY
-from curing.planning.worktime import NOON, HourSpan, Worktime, zone_of
+from curing.planning.worktime import MIDDAY, NOON, HourSpan, Worktime, zone_of
 
 ASSIGNED_HOURS = (7 * 60, 20 * 60)
 """[min after midnight] Hours of who takes rounds on a day that is not among his own (common practice, no source)."""

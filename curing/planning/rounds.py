@@ -12,8 +12,8 @@ from curing.model.plan import Booking, Care, Kind, Reason, Slot, State, Visit
 from curing.planning.expand import FaceWork, Identity
 from curing.planning.placing import DayBoard
 from curing.planning.tending import Tended, Walker, in_order, share, visit, walks
-from curing.planning.windows import MIDDAY, SiteSun
-from curing.planning.worktime import GRID, MIDNIGHT, NOON, Worktime, instant, local
+from curing.planning.windows import SiteSun
+from curing.planning.worktime import GRID, MIDDAY, MIDNIGHT, NOON, Worktime, instant, local
 
 NOBODY = "nobody"
 UNNAMED_EARLY = 7 * 60

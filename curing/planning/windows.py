@@ -24,9 +24,6 @@ CHUNK = 400
 """Days worked out at a time."""
 
 EPOCH = date(1970, 1, 1)
-MIDDAY = (11 * 60 + 30, 13 * 60 + 30)
-"""Hours of the midday look."""
-
 FALLBACK = (8 * 60, 15 * 60, 16 * 60)
 """Early end, late start, late end where the sun does not rise or set (polar day and night)."""
 

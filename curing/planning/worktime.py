@@ -26,6 +26,8 @@ NOON = 12 * 60
 """Where a day falls in two halves."""
 GRID = 5
 """Blocks, walks and the times of neighbouring days fall on the five minutes [min]."""
+MIDDAY = (11 * 60 + 30, 13 * 60 + 30)
+"""Hours of the midday look."""
 MIDNIGHT = 24 * 60
 """End of a day."""
 SUNDAY_ROUND = 75

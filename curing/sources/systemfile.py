@@ -21,6 +21,7 @@ from pydantic import BaseModel
 from curing.errors import FileError, Place, Problem
 from curing.model.goods import Ahead, Goods
 from curing.model.system import SYSTEM_FORMAT, Coat, HoldPoint, Rule, System, Work
+from curing.sources.composed import composed
 from curing.sources.goods_checks import check_goods
 from curing.sources.rule_checks import read_own_rule as read_own_rule
 from curing.sources.system_checks import Draft, check, ids_of
@@ -163,7 +164,8 @@ def read_system(path: Path | str, text: str | None = None) -> System:
 @lru_cache(maxsize=64)
 def _read(path: str, text: str) -> System:
     """Read a coat system once, however many jobs, answers and pages ask for it; it is frozen."""
-    document = compose(text, path)
+    built_in = Path(path).parent == built_in_folder()
+    document = composed(text, path) if built_in else compose(text, path)
     problems = document.problems
     form = _form(document)
     if form is not None:

@@ -74,12 +74,22 @@ class Recorded:
     state: Path
     data: dict[str, Any]
     number: int = 0
-    keys: list[str] = field(default_factory=list)
+    waiting: list[RecordEntry] = field(default_factory=list)
+    """Entries that are appended, all at once, before anything looks at the record."""
 
     def save(self) -> None:
         self.job.write_text(write(self.data), encoding="utf-8")
 
+    def append(self) -> None:
+        if not self.waiting:
+            return
+        with open_state(self.state, self.data["uid"]) as store:
+            last = [store.append_record(entry).seq for entry in self.waiting][-1]
+        assert last == self.number
+        self.waiting.clear()
+
     def plan(self, when: str) -> None:
+        self.append()
         self.save()
         plan_job(self.job, state=self.state, as_of=when)
 
@@ -94,17 +104,16 @@ class Recorded:
     ) -> int:
         """Append an entry that came in ``late`` hours after it happened; return its number."""
         self.number += 1
-        entry = RecordEntry(f"k{self.number}", when, when + timedelta(hours=late), by, kind, face, data)
-        with open_state(self.state, self.data["uid"]) as store:
-            seq = store.append_record(entry).seq
-        assert seq == self.number
-        return seq
+        self.waiting.append(RecordEntry(f"k{self.number}", when, when + timedelta(hours=late), by, kind, face, data))
+        return self.number
 
     def decide(self, kind: DecisionKind, when: datetime, by: str = "wil", **data: Any) -> None:
+        self.append()
         with open_state(self.state, self.data["uid"]) as store:
             store.append_decision(Decision(f"{kind} {when.isoformat()}", when, by, kind, data))
 
     def run(self, *more: str, when: str = "2027-06-18 10:00") -> Result:
+        self.append()
         return CliRunner().invoke(app, ["record", str(self.job), "--state", str(self.state), "--as-of", when, *more])
 
     def say(self, *more: str, when: str = "2027-06-18 10:00") -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -39,10 +40,17 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Recorded:
     return made
 
 
+@pytest.fixture(scope="module")
+def _planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return court(tmp_path_factory.mktemp("planned")).job.parent
+
+
 @pytest.fixture
-def made(tmp_path: Path) -> Recorded:
+def made(_planned: Path, tmp_path: Path) -> Recorded:
     """The north gable, planned, nothing recorded."""
-    return court(tmp_path)
+    folder = tmp_path / "made"
+    shutil.copytree(_planned, folder)
+    return Recorded(folder / "court.yaml", folder / "state", job_data())
 
 
 def test_the_head_says_which_face(whole: Recorded) -> None:
