@@ -60,7 +60,7 @@ def log(
     else:
         made = append(job, what, words or [], by=by, at=at, note=note, key=key, state=state, as_of=as_of)
     called, words_ = called_of(made.job, made.roots, made.record), Words(made.job.file.units)
-    kept = Kept(made.entries, made.already, made.notes, made.decided_already)
+    kept = Kept(made.entries, made.already, made.notes, made.decided_already, made.holds)
     say_page(log_page(kept, called, words_, str(job), whole=written is None))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from enum import StrEnum
 from typing import Any
 
@@ -73,3 +73,20 @@ class Decision:
         if self.at.utcoffset() is None:
             raise ValueError(f"decision {self.key!r}, at: {self.at} has no time zone; give UTC")
         object.__setattr__(self, "at", self.at.astimezone(UTC))
+
+    def fault(self) -> str:
+        """Return what is wrong with the form of its data, or nothing."""
+        days = ("first", "last") if self.kind is DecisionKind.ASSIGN else ("day",)
+        for name in ("to", *days) if self.kind is DecisionKind.ASSIGN else ("face", "coat", *days):
+            value = self.data.get(name) if isinstance(self.data, Mapping) else None
+            if not isinstance(value, str) or (name in days and not _is_day(value)):
+                return f"{self.kind}: {name}: is not there, or not in its form"
+        return ""
+
+
+def _is_day(text: str) -> bool:
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True

@@ -65,6 +65,38 @@ class HoldFact:
 
 
 @dataclass(frozen=True, slots=True)
+class HoldNews:
+    """What entries just recorded did to a hold.
+
+    Parameters
+    ----------
+    coats
+        Coats that are not laid and wait behind it.
+    shut
+        Why it is shut now, and was not before.
+    passes
+        Whether all that it asks for passes, and nobody has opened it.
+    missing
+        Places, as (side, ``low``, ``middle``, ``top`` or ``mid``), where a reading that counts is lacking.
+    wet
+        Places that read too wet.
+    tests
+        Tests that have not passed.
+    meter
+        The meter that was read, if its readings do not count; empty: they do.
+    """
+
+    hold: str
+    coats: tuple[str, ...]
+    shut: Shut | None = None
+    passes: bool = False
+    missing: tuple[tuple[str, str], ...] = ()
+    wet: tuple[tuple[str, str], ...] = ()
+    tests: tuple[str, ...] = ()
+    meter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Tick:
     """What was said of a visit."""
 

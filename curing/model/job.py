@@ -23,73 +23,52 @@ from pydantic import (
     model_validator,
 )
 
+from curing.model.people import (
+    WEEKDAYS as WEEKDAYS,
+)
+from curing.model.people import (
+    Crew as Crew,
+)
+from curing.model.people import (
+    FaceRef,
+    FileModel,
+    Name,
+    ShortId,
+    WallId,
+    Week,
+    as_tuple,
+    choice_of,
+)
+from curing.model.people import (
+    Person as Person,
+)
+from curing.model.people import (
+    Reach as Reach,
+)
+from curing.model.people import (
+    Role as Role,
+)
+from curing.model.people import (
+    Weekday as Weekday,
+)
+from curing.model.people import (
+    named_days as named_days,
+)
 from curing.model.quantities import (
     AltitudeM,
     AngleDeg,
     AreaM2,
     DensityKgM3,
-    DurationMin,
     HeightM,
     LengthMM,
     Percent,
-    clip,
 )
 from curing.model.system import System
-from curing.model.times import DateRange, Day, Hours, Moment, parse_date
+from curing.model.times import DateRange, Day, Moment
 
 JOB_FORMAT = 1
 MOST_WALLS = 2000
 """Larger jobs are split, so that reading and planning end in time whatever a file holds."""
-
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-
-_ID = r"^[A-Za-z0-9]([A-Za-z0-9-]*[A-Za-z0-9])?$"
-_ID_IN_WORDS = "an id of letters, digits and hyphens"
-
-ShortId = Annotated[str, Field(pattern=_ID, max_length=24, description=_ID_IN_WORDS, examples=["mia"])]
-WallId = Annotated[str, Field(pattern=_ID, max_length=8, description=_ID_IN_WORDS, examples=["3", "n-2"])]
-"""At most 8 signs, so that the first 14 of a calendar title tell faces and tasks apart."""
-FaceRef = Annotated[
-    str,
-    Field(
-        pattern=r"^[A-Za-z0-9-]{1,8}-(out|in)(\.[A-Za-z0-9-]+)?$",
-        description="a face (wall and side) or a coat of one",
-        examples=["2-in", "2-in.base"],
-    ),
-]
-Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S", description="a name", examples=["north gable"])]
-Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-
-
-def named_days(key: str) -> tuple[str, ...]:
-    """Return the days that a key of somebody's hours names: weekdays, or ``holiday``.
-
-    Raises
-    ------
-    ValueError
-        The key names no day.
-
-    Examples
-    --------
-    >>> named_days("mon-wed"), named_days("sat-sun"), named_days("holiday")
-    (('mon', 'tue', 'wed'), ('sat', 'sun'), ('holiday',))
-    """
-    first, dash, last = key.partition("-")
-    if key == "holiday":
-        return (key,)
-    if first in WEEKDAYS and not dash:
-        return (first,)
-    if first in WEEKDAYS and last in WEEKDAYS and WEEKDAYS.index(first) < WEEKDAYS.index(last):
-        return WEEKDAYS[WEEKDAYS.index(first) : WEEKDAYS.index(last) + 1]
-    days = ", ".join(WEEKDAYS)
-    raise ValueError(f'"{clip(key)}" names no day; write {days}, a range such as mon-fri, or holiday')
-
-
-def _tuple(value: Any) -> Any:
-    return tuple(value) if isinstance(value, list) else value
-
-
-Week = Annotated[tuple[Weekday, ...], BeforeValidator(_tuple)]
 
 
 def _uuid(value: Any) -> Any:
@@ -104,26 +83,6 @@ def _uuid(value: Any) -> Any:
 Uid = Annotated[str, BeforeValidator(_uuid), WithJsonSchema({"type": "string", "format": "uuid"})]
 
 
-class _File(BaseModel):
-    model_config = ConfigDict(frozen=True, strict=True, extra="forbid")
-
-
-class Role(StrEnum):
-    """What a person may do or is told."""
-
-    LEAD = "lead"
-    ARCHITECT = "architect"
-    MISTS = "mists"
-    CLIENT = "client"
-
-
-class Reach(StrEnum):
-    """How high a person works."""
-
-    GROUND = "ground"
-    SCAFFOLD = "scaffold"
-
-
 class Side(StrEnum):
     """Side of a wall."""
 
@@ -131,14 +90,7 @@ class Side(StrEnum):
     IN = "in"
 
 
-def _choice(choices: type[StrEnum]) -> BeforeValidator:
-    def read(value: Any) -> Any:
-        return choices(value) if isinstance(value, str) and value in {c.value for c in choices} else value
-
-    return BeforeValidator(read)
-
-
-class Site(_File):
+class Site(FileModel):
     """A place where walls stand."""
 
     id: ShortId
@@ -163,70 +115,18 @@ Country = Annotated[
 ]
 
 
-class Holidays(_File):
+class Holidays(FileModel):
     """Public holidays by country and region, and days of one's own."""
 
     country: Country | None = None
     region: Annotated[str, Field(max_length=10)] | None = None
-    days: Annotated[tuple[DateRange, ...], BeforeValidator(_tuple), Field(max_length=366)] = ()
+    days: Annotated[tuple[DateRange, ...], BeforeValidator(as_tuple), Field(max_length=366)] = ()
     """Own days without coats, each a date or ``from..to``."""
-    worked: Annotated[tuple[Day, ...], BeforeValidator(_tuple)] = ()
+    worked: Annotated[tuple[Day, ...], BeforeValidator(as_tuple)] = ()
     """Public holidays on which this crew works all the same."""
 
 
-class Person(_File):
-    """Somebody who works, mists, decides, or only reads."""
-
-    id: ShortId
-    was: ShortId | None = None
-    name: Name
-    hours: Annotated[Mapping[str, Hours], Field(default_factory=dict)]
-    """Hours on site: ``mon-fri``, ``sat``, ``sun``, ``holiday`` → span; a day not named is a day off."""
-    also: Annotated[Mapping[str, Hours], Field(default_factory=dict)]
-    """Single days with hours of their own, ``2027-05-23`` → span, whatever the weekday says; ``away`` wins."""
-    away: Annotated[tuple[DateRange, ...], BeforeValidator(_tuple)] = ()
-    reach: Annotated[Reach, _choice(Reach)] = Reach.GROUND
-    longest_round: DurationMin | None = None
-    """[min]; None: no limit but the hours (75 min on Sundays for who is not of a crew)."""
-    roles: Annotated[tuple[Role, ...], BeforeValidator(lambda v: _roles(v))] = ()
-
-    @field_validator("also")
-    @classmethod
-    def _single_days(cls, value: Mapping[str, Any]) -> Mapping[str, Any]:
-        for day in value:
-            parse_date(day)
-        return value
-
-    def hours_on(self, day: str) -> tuple[int, int] | None:
-        """Return the span [minutes since midnight] of a weekday or ``holiday``, None for a day off.
-
-        Examples
-        --------
-        >>> mia = Person.model_validate({"id": "mia", "name": "Mia", "hours": {"mon-fri": "07:00-15:30"}})
-        >>> mia.hours_on("wed"), mia.hours_on("sat")
-        ((420, 930), None)
-        """
-        return next((span for key, span in self.hours.items() if day in named_days(key)), None)
-
-
-def _roles(value: Any) -> Any:
-    if isinstance(value, list):
-        return tuple(Role(v) if isinstance(v, str) and v in {r.value for r in Role} else v for v in value)
-    return value
-
-
-class Crew(_File):
-    """People who lay coats together, keeping one wet edge."""
-
-    id: ShortId
-    was: ShortId | None = None
-    name: Name
-    people: Annotated[tuple[str, ...], BeforeValidator(_tuple), Field(min_length=1)]
-    working_week: Week | None = None
-    """Where it differs from the job's."""
-
-
-class Mix(_File):
+class Mix(FileModel):
     """What the panel was filled with."""
 
     dry_density: DensityKgM3
@@ -236,20 +136,20 @@ class Mix(_File):
     """Water at filling [kg in a cubic metre of panel]."""
 
 
-class Panel(_File):
+class Panel(FileModel):
     """Straw-clay infill between two faces."""
 
     thickness: LengthMM
     filled: Day | None = None
     mix: Mix | None = None
-    read: Annotated[tuple[Annotated[Side, _choice(Side)], ...], BeforeValidator(_tuple), Field(min_length=1)] = (
+    read: Annotated[tuple[Annotated[Side, choice_of(Side)], ...], BeforeValidator(as_tuple), Field(min_length=1)] = (
         Side.OUT,
         Side.IN,
     )
     """Sides from which the moisture meter reaches it; one where the other was closed long ago."""
 
 
-class HoldMet(_File):
+class HoldMet(FileModel):
     """A hold point as the job file records it, until the record does."""
 
     met: Day | None = None
@@ -281,10 +181,10 @@ OwnRules = Annotated[
 """Rule id → value with its unit, as written; read against the coat system's kinds."""
 
 
-class Face(_File):
+class Face(FileModel):
     """One side of a wall."""
 
-    side: Annotated[Side, _choice(Side)]
+    side: Annotated[Side, choice_of(Side)]
     facing: AngleDeg | None = None
     """[° clockwise from north], outside faces."""
     area: AreaM2
@@ -302,7 +202,7 @@ class Face(_File):
     """The crew that lays it; None: any."""
     start: Day | None = None
     """Earliest day for the first coat."""
-    after: Annotated[tuple[FaceRef, ...], BeforeValidator(_tuple), Field(max_length=20)] = ()
+    after: Annotated[tuple[FaceRef, ...], BeforeValidator(as_tuple), Field(max_length=20)] = ()
     """Faces (``2-in``: its first coat) or coats (``2-in.base``) laid before this face begins."""
     rules: OwnRules
     holds: HoldEntries
@@ -312,7 +212,7 @@ class Face(_File):
     """Nothing more is planned on this face from that day on."""
 
 
-class Wall(_File):
+class Wall(FileModel):
     """A wall; walls stand in walking order."""
 
     id: WallId
@@ -323,10 +223,10 @@ class Wall(_File):
     panel: Panel | None = None
     rules: OwnRules
     holds: HoldEntries
-    faces: Annotated[tuple[Face, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=2)]
+    faces: Annotated[tuple[Face, ...], BeforeValidator(as_tuple), Field(min_length=1, max_length=2)]
 
 
-class Meter(_File):
+class Meter(FileModel):
     """A moisture meter with a probe for straw."""
 
     id: ShortId
@@ -345,7 +245,7 @@ class Meter(_File):
         return self
 
 
-class SeasonLine(_File):
+class SeasonLine(FileModel):
     """Season of outside work, as dates, until the site's own years give it."""
 
     finish_by: Day
@@ -372,7 +272,7 @@ def _meters_once(meters: tuple[Meter, ...]) -> tuple[Meter, ...]:
     return meters
 
 
-class JobFile(_File):
+class JobFile(FileModel):
     """The job file, one object."""
 
     curing: Annotated[int, Field(examples=[JOB_FORMAT])]
@@ -382,20 +282,20 @@ class JobFile(_File):
     working_week: Week = ("mon", "tue", "wed", "thu", "fri")
     holidays: Annotated[Holidays, Field(default_factory=Holidays)]
     season: SeasonLine | None = None
-    sites: Annotated[tuple[Site, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=50)]
-    people: Annotated[tuple[Person, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=500)]
-    crews: Annotated[tuple[Crew, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=100)]
+    sites: Annotated[tuple[Site, ...], BeforeValidator(as_tuple), Field(min_length=1, max_length=50)]
+    people: Annotated[tuple[Person, ...], BeforeValidator(as_tuple), Field(min_length=1, max_length=500)]
+    crews: Annotated[tuple[Crew, ...], BeforeValidator(as_tuple), Field(min_length=1, max_length=100)]
     meters: Annotated[
-        tuple[Meter, ...], BeforeValidator(_tuple), AfterValidator(_meters_once), Field(max_length=50)
+        tuple[Meter, ...], BeforeValidator(as_tuple), AfterValidator(_meters_once), Field(max_length=50)
     ] = ()
     """Moisture meters whose readings count."""
     at_hand: Annotated[Mapping[ShortId, Day], Field(default_factory=dict)]
     """Goods of a coat system, or things done ahead → since when all of it is there: nothing more is asked for."""
-    busy: Annotated[tuple[str, ...], BeforeValidator(_tuple), Field(max_length=50)] = ()
+    busy: Annotated[tuple[str, ...], BeforeValidator(as_tuple), Field(max_length=50)] = ()
     """Paths of other jobs' plan.json, whose hours are already given away."""
     rules: OwnRules
     holds: HoldEntries
-    walls: Annotated[tuple[Wall, ...], BeforeValidator(_tuple), Field(min_length=1, max_length=MOST_WALLS)]
+    walls: Annotated[tuple[Wall, ...], BeforeValidator(as_tuple), Field(min_length=1, max_length=MOST_WALLS)]
 
 
 class BusySpan(BaseModel):

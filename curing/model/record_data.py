@@ -85,6 +85,18 @@ class Attendance(_WithNote):
     why: Annotated[str, Field(max_length=500)] = ""
 
 
+def to_wet(value: float, basis: Literal["wet", "dry"]) -> float:
+    """Return moisture on the wet basis [%]: w = d / (1 + d).
+
+    Examples
+    --------
+    >>> to_wet(25.0, "dry"), to_wet(20.0, "wet")
+    (20.0, 20.0)
+    """
+    share = value / 100
+    return value if basis == "wet" else round(100 * share / (1 + share), 6)
+
+
 class Probe(_WithNote):
     """One reading of a moisture meter's probe.
 
@@ -116,10 +128,7 @@ class Probe(_WithNote):
         >>> Probe(value=25, basis="dry", band="low", depth=100, meter="m").wet
         20.0
         """
-        if self.basis == "wet":
-            return self.value
-        share = self.value / 100
-        return round(100 * share / (1 + share), 6)
+        return to_wet(self.value, self.basis)
 
 
 class Weighing(_WithNote):
@@ -141,11 +150,26 @@ class Trial(_WithNote):
 
 
 class MeterCheck(_WithNote):
-    """A meter compared with a sample that was weighed, dried and weighed again [% wet basis]."""
+    """A meter compared with a sample that was weighed, dried and weighed again.
+
+    ``read`` is as the meter showed it, on its own ``basis`` [%]; ``dried`` is what the sample held [% wet basis].
+    """
 
     meter: Annotated[str, Field(min_length=1)]
     read: Annotated[float, Field(ge=0, le=100)]
     dried: Annotated[float, Field(ge=0, le=100)]
+    basis: Literal["wet", "dry"] = "wet"
+
+    @property
+    def wet(self) -> float:
+        """What the meter showed on the wet basis [%].
+
+        Examples
+        --------
+        >>> MeterCheck(meter="m", read=25, dried=20, basis="dry").wet
+        20.0
+        """
+        return to_wet(self.read, self.basis)
 
 
 class Verdict(_WithNote):

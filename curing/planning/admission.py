@@ -145,6 +145,8 @@ class Desk:
         if person is None:
             known = ", ".join(list(self._people)[:8])
             yield f'by "{clip(entry.by)}": nobody of this job has that id; one of {known}'
+        elif (right := entry.data.get("right")) and right not in {role.value for role in person.roles}:
+            yield f'by "{person.id}": is not {clip(str(right))} in the job file; say it without that right'
         elif set(person.roles) == {Role.CLIENT}:
             yield f'by "{person.id}": a client reads and enters nothing; let one of the crew or who mists say it'
 

@@ -45,8 +45,7 @@ def about_data(desk: Desk, entry: RecordEntry) -> Iterator[str]:
     elif isinstance(data, Weighing):
         yield from _weighing(desk, entry, data)
     elif isinstance(data, MeterCheck):
-        for value in (data.read,):
-            yield from _meter(desk, data.meter, value)
+        yield from _meter(desk, data.meter, data.read, data.basis)
     elif isinstance(data, Trial):
         yield from _trial(desk, entry, data)
     elif isinstance(data, Verdict):
@@ -147,10 +146,13 @@ def _could_not_lay(desk: Desk, entry: RecordEntry, data: Attendance, face_id: st
     else:
         yield from _not_done(desk, face_id, face, data.coat)
         wall = next(one for one in desk.job.file.walls if face in one.faces)
-        booked, said_on = desk.booked.get(f"{face_id}.{data.coat}"), desk.local(wall, entry.at)[0]
-        # A day that is over may be answered after the plan has moved the coat on; a day to come must be its own.
-        if booked is not None and data.day is not None and data.day != booked and data.day > said_on:
-            yield f"{face_id}: {data.coat} is booked for {booked}, not {data.day}; to move it: curing move"
+        booked, today = desk.booked.get(f"{face_id}.{data.coat}"), desk.local(wall, desk.now)[0]
+        # A day that is over may be answered after the plan has moved the coat on; another must be its own.
+        if booked is not None and data.day is not None and data.day != booked and data.day >= today:
+            yield (
+                f"{face_id}: {data.coat} is booked for {booked}, not {data.day}; if it can't be laid then, add "
+                f"day={booked}; to move it: curing move"
+            )
 
 
 def _visit(desk: Desk, entry: RecordEntry, data: Attendance, face_id: str, wall: Wall, face: Face) -> Iterator[str]:
@@ -182,7 +184,7 @@ def _visit(desk: Desk, entry: RecordEntry, data: Attendance, face_id: str, wall:
             yield f"{face_id}: {over} was laid over its {data.coat} by then; say what was done to the {over}"
 
 
-def _meter(desk: Desk, name: str, value: float) -> Iterator[str]:
+def _meter(desk: Desk, name: str, value: float, basis: str) -> Iterator[str]:
     meters: dict[str, Meter] = {one.id: one for one in desk.job.file.meters}
     if name not in meters:
         known = f"it has {', '.join(meters)}" if meters else "it has none"
@@ -192,6 +194,11 @@ def _meter(desk: Desk, name: str, value: float) -> Iterator[str]:
         )
         return
     meter = meters[name]
+    if meter.basis is not None and meter.basis != basis:
+        yield (
+            f'meter "{name}" shows {meter.basis} basis (job file, meters), not {basis}; leave basis= out, or '
+            "take the basis out of the job file if this meter has a switch"
+        )
     if not meter.least <= value <= meter.most:
         yield (
             f'{value:g} %: outside what meter "{name}" reads, {meter.least:g} to {meter.most:g} % (job file, meters); '
@@ -205,13 +212,7 @@ def _probe(desk: Desk, entry: RecordEntry, data: Probe) -> Iterator[str]:
         yield 'no side; name it, such as "5-out", since both sides are read'
         return
     face_id, wall, face = place
-    yield from _meter(desk, data.meter, data.value)
-    shows = next((one.basis for one in desk.job.file.meters if one.id == data.meter), None)
-    if shows is not None and shows != data.basis:
-        yield (
-            f'meter "{data.meter}" shows {shows} basis (job file, meters), not {data.basis}; leave basis= out, or '
-            "take the basis out of the job file if this meter has a switch"
-        )
+    yield from _meter(desk, data.meter, data.value, data.basis)
     yield from _after_filling(desk, wall, entry)
     thickness = wall.panel.thickness if wall.panel is not None else None
     if thickness is not None and data.depth > thickness:

@@ -191,11 +191,15 @@ class HoldFacts(HoldPasses):
         return list(found.values())
 
     def decided_by(self, entry: RecordEntry) -> bool:
-        """Tell whether an entry comes from who decides: by today's job file, else by what was kept with it."""
+        """Tell whether an entry comes from who decided then: by what was kept with it, else by today's job file.
+
+        An edit of roles takes nothing back; admission sees to it that nobody claims a right he has not.
+        """
+        kept = entry.data.get("right")
+        if kept:
+            return kept in {role.value for role in DECIDERS}
         person = self._people.get(self.roots.person_now(entry.by))
-        if person is not None:
-            return any(role in person.roles for role in DECIDERS)
-        return entry.data.get("right") in {role.value for role in DECIDERS}
+        return person is not None and any(role in person.roles for role in DECIDERS)
 
     def listed(self, at: Point, entries: Iterable[RecordEntry]) -> list[RecordEntry]:
         """Return the entries that hold and that concern a hold."""

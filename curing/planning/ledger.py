@@ -35,6 +35,7 @@ class Ledger:
         self.last = 0
         """Number of the last entry."""
         self._keys: dict[str, RecordEntry] = {}
+        self._lines: dict[str, list[RecordEntry]] = defaultdict(list)
         self._walls: dict[str, list[RecordEntry]] = defaultdict(list)
         self._wide: list[RecordEntry] = []
         """Of the whole job, and corrections, which may concern any wall."""
@@ -46,6 +47,7 @@ class Ledger:
         if entry.key in self._keys:
             return
         self._keys[entry.key] = entry
+        self._lines[entry.key.partition("/")[0]].append(entry)
         self.entries.append(entry)
         self.last = max(self.last, entry.seq)
         wall = wall_of(entry)
@@ -65,6 +67,10 @@ class Ledger:
     def entry(self, key: str) -> RecordEntry | None:
         """Return the entry with a key as it stands in the record."""
         return self._keys.get(key)
+
+    def under(self, key: str) -> list[RecordEntry]:
+        """Return the entries of the line that was sent with a key: ``KEY``, or ``KEY/1.3`` to ``KEY/3.3``."""
+        return list(self._lines.get(key, ()))
 
     def desk(self, now: datetime, walls: Iterable[str] | None = None) -> Desk:
         """Return the desk at which entries about some walls (roots) are judged; None: about any."""

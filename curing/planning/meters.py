@@ -68,5 +68,5 @@ def meters_of(entries: Iterable[RecordEntry]) -> Meters:
     for entry in sorted(entries, key=lambda one: (one.at, one.key)):
         data = said(entry) if entry.kind is RecordKind.TEST else None
         if isinstance(data, MeterCheck):
-            found[data.meter].append((entry, abs(data.read - data.dried)))
+            found[data.meter].append((entry, abs(data.wet - data.dried)))
     return Meters({meter: tuple(listed) for meter, listed in found.items()})

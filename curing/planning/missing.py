@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from curing.model.job import Job
 from curing.model.plan import Plan
 from curing.model.record import RecordEntry, RecordKind
+from curing.model.record_data import SET_IN_FRAME
 from curing.planning.expand import Identity
 
 MOST_NAMED = 3
@@ -52,3 +54,32 @@ def missing_recorded(record: Iterable[RecordEntry], identity: Identity) -> tuple
             '"ended: DATE" on its faces, or say "was:" on the wall that it is now'
         )
     return tuple(texts)
+
+
+def missing_coats(parent: Plan | None, entries: Iterable[RecordEntry], job: Job, identity: Identity) -> tuple[str, ...]:
+    """Return what is wrong where a face has a done coat that its coat system does not know.
+
+    Parameters
+    ----------
+    entries
+        Those that hold after corrections.
+    """
+    now = {root: face for face, root in identity.faces.items()}
+    done: dict[tuple[str, str], str] = {}
+    for face in parent.faces if parent is not None else ():
+        for coat in face.coats:
+            if coat.laid is not None and face.root in now:
+                done[now[face.root], coat.coat] = f"the plan has it as laid on {coat.day.isoformat()}"
+    for entry in entries:
+        task = str(entry.data.get("task", ""))
+        if entry.kind is RecordKind.FINISHED and entry.face in now and task != SET_IN_FRAME:
+            done[now[entry.face], task] = (
+                f"entry {entry.seq} says that it was finished on {entry.at.date().isoformat()}"
+            )
+    systems = {face_id: job.systems[face.system] for face_id, _, face in job.faces()}
+    return tuple(
+        f'face "{face}": its coat system "{systems[face].id}" has no coat "{coat}", but {why}; done work '
+        f'stays: go back to the system it was laid under, or give this one a coat with the id "{coat}"'
+        for (face, coat), why in done.items()
+        if systems[face].coat(coat) is None
+    )

@@ -13,6 +13,7 @@ References
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -103,9 +104,8 @@ def judge(
     missing: list[tuple[str, str]] = []
     for side in sorted(sides, reverse=True):
         here = [one.probe for one in fresh if one.side == side]
-        missing += [
-            (side, band) for band in BANDS if not any(p.band == band and deep_enough(p, thickness) for p in here)
-        ]
+        counted = {p.band for p in here if deep_enough(p, thickness, alone=len(sides) == 1)}
+        missing += [(side, band) for band in BANDS if band not in counted]
         if not any(is_mid(probe, thickness) for probe in here):
             missing.append((side, "mid"))
     wet = sorted((one for one in last if one.probe.wet > wettest + 1e-9), key=lambda one: -one.probe.wet)
@@ -126,7 +126,11 @@ def is_mid(probe: Probe, thickness: float | None) -> bool:
     return probe.mid or (thickness is not None and abs(probe.depth - thickness / 2) <= SLACK)
 
 
-def deep_enough(probe: Probe, thickness: float | None) -> bool:
-    """Tell whether a reading is deep enough to count for its height."""
+def deep_enough(probe: Probe, thickness: float | None, *, alone: bool = False) -> bool:
+    """Tell whether a reading is deep enough to count for its height, and not so deep that it is one of the far side.
+
+    Where one side alone can be read (``alone``), it is read deeper.
+    """
     least = DEPTH if thickness is None else min(DEPTH, thickness / 2)
-    return probe.mid or probe.depth >= least - SLACK
+    most = math.inf if thickness is None or alone else max(DEPTH, thickness / 2)
+    return probe.mid or least - SLACK <= probe.depth <= most + SLACK

@@ -178,7 +178,7 @@ def _plain_text(entry: RecordEntry, data: object, called: Called, words: Words) 
     if isinstance(data, Weighing):
         return words.say(f"record.say.weighed.{data.of}", weight=weight_text(data.weight, words))
     if isinstance(data, MeterCheck):
-        read, dried = percent_text(data.read, words), percent_text(data.dried, words)
+        read, dried = percent_text(data.wet, words), percent_text(data.dried, words)
         return words.say("record.say.meter_check", meter=plain(data.meter), read=read, dried=dried)
     if isinstance(data, Trial):
         return trial_text(entry, data, called, words)

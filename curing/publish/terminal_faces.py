@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -42,9 +42,12 @@ class Faces:
         The plan.
     names
         How things are called, and the present instant.
+    done
+        Coats that were closed since the plan was saved.
     """
 
-    def __init__(self, plan: Plan, names: Names) -> None:
+    def __init__(self, plan: Plan, names: Names, done: Collection[str] = ()) -> None:
+        self._done = done
         self._plan, self._names, self._say = plan, names, names.words.say
         self._holds = {hold.id: hold for hold in plan.holds}
 
@@ -56,7 +59,8 @@ class Faces:
     def row(self, face: FacePlan) -> Row:
         """Return the row of one face."""
         laid = [coat for coat in face.coats if coat.laid is not None]
-        ahead = [booking for coat in face.coats if coat.laid is None and (booking := self._booked(coat))]
+        open_ = [coat for coat in face.coats if coat.laid is None and coat.booking not in self._done]
+        ahead = [booking for coat in open_ if (booking := self._booked(coat))]
         booking = ahead[0] if ahead else None
         now = self._now(face, laid, booking)
         if booking is None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from curing.model.decisions import Decision, DecisionKind
+from curing.model.evidence import HoldNews, Shut
 from curing.model.record import RecordEntry, RecordKind
 from curing.publish.event_title import plain
 from curing.publish.record_text import Called, about_text, entry_text, when_text
@@ -35,6 +36,8 @@ class Kept:
     notes: Sequence[str] = ()
     decided_already: Sequence[bool] = ()
     """Of decisions of a written log, whether each was kept before."""
+    holds: Sequence[HoldNews] = ()
+    """What the entries did to holds."""
 
 
 def log_page(kept: Kept, called: Called, words: Words, job: str, *, whole: bool = True) -> list[str]:
@@ -48,10 +51,52 @@ def log_page(kept: Kept, called: Called, words: Words, job: str, *, whole: bool 
             fresh = sum(not already for already in kept.decided_already)
             known = len(kept.decided_already) - fresh
             lines += wrap(words.count("terminal.log.file.decided", fresh, already=known))
-    moving = any(entry.kind in MOVES for entry in kept.entries) and not all(kept.already)
+    lines += (line for text in _holds(kept.holds, words, job) for line in wrap(text, "  ! ", "    "))
+    moved = any(entry.kind in MOVES for entry in kept.entries) or any(one.shut for one in kept.holds)
+    moving = moved and not all(kept.already)
     if moving or not all(kept.decided_already):
         lines += wrap(words.say("terminal.log.follow", job=job_name(job)), "  > ", "    ", whole=True)
     return [*lines, *(line for note in kept.notes for line in wrap(plain(note), "", "  "))]
+
+
+MOST_COATS = 4
+"""Coats behind a hold that are named one by one."""
+
+
+def _holds(found: Sequence[HoldNews], words: Words, job: str) -> Iterator[str]:
+    """Yield what entries did to holds: shut ones by their cause, those that pass, and what others lack."""
+    for why in dict.fromkeys(one.shut for one in found if one.shut is not None):
+        yield _shut([one for one in found if one.shut is why], why, words)
+    passing = [plain(one.hold) for one in found if one.passes]
+    if passing:
+        yield words.count(
+            "terminal.log.passes", len(passing), holds=", ".join(passing), fill=" ".join(passing), job=job_name(job)
+        )
+    for one in found:
+        if one.meter and not one.wet:
+            yield words.say("terminal.log.unknown_meter", hold=plain(one.hold), meter=plain(one.meter))
+        elif one.wet or one.missing:
+            key = "terminal.log.too_wet" if one.wet else "terminal.log.lacks"
+            yield words.say(key, hold=plain(one.hold), where=_places(one.wet or one.missing, words))
+        elif one.tests:
+            yield words.say("terminal.log.lacks_tests", hold=plain(one.hold), tests=", ".join(one.tests))
+
+
+def _shut(listed: Sequence[HoldNews], why: Shut, words: Words) -> str:
+    coats = list(dict.fromkeys(coat for one in listed for coat in one.coats))
+    named = [plain(" ".join(coat.partition(".")[::2])) for coat in coats[:MOST_COATS]]
+    more = len(coats) - len(named)
+    text = ", ".join(named) + (words.say("terminal.log.and_more", number=more) if more else "")
+    until = words.say(f"terminal.log.until.{why}")
+    holds = ", ".join(plain(one.hold) for one in listed[:MOST_COATS])
+    return words.count("terminal.log.shut", len(listed), holds=holds, coats=text, until=until)
+
+
+def _places(places: Sequence[tuple[str, str]], words: Words) -> str:
+    """Return ``out low, middle; in top``."""
+    sides = dict.fromkeys(side for side, _ in places)
+    named = ((side, [words.say(f"terminal.log.band.{band}") for at, band in places if at == side]) for side in sides)
+    return "; ".join(f"{words.say(f'title.side.{side}')} {', '.join(bands)}" for side, bands in named)
 
 
 def _pairs(kept: Kept) -> list[tuple[RecordEntry, bool]]:

@@ -34,11 +34,23 @@ class Names:
         Language and units of the reader.
     now
         The present instant.
+    said
+        Visit or coat → what was said of it.
+    off, stops
+        Coat → why it is called off, or must wait, whatever the plan says.
     """
 
-    def __init__(self, plan: Plan, words: Words, now: datetime, said: Mapping[str, str] | None = None) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        words: Words,
+        now: datetime,
+        said: Mapping[str, str] | None = None,
+        off: Mapping[str, str] | None = None,
+        stops: Mapping[str, str] | None = None,
+    ) -> None:
         self.plan, self.words, self.now = plan, words, now
-        self.said = said or {}
+        self.said, self.off, self.stops = said or {}, off or {}, stops or {}
         self.titles = Titles(plan, words)
         self.zones = {site.id: site.zone for site in plan.sites}
         self.bookings = {booking.id: booking for booking in plan.bookings}

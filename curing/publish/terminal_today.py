@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -15,8 +15,8 @@ from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_first import first, needs
 from curing.publish.terminal_layout import table, wrap
 from curing.publish.terminal_names import Names, local_day
-from curing.publish.terminal_said import is_over, said_texts
-from curing.publish.terminal_work import work_blocks
+from curing.publish.terminal_said import called_off, coat_behind, is_over, said_texts, stopped
+from curing.publish.terminal_work import UNDER, work_blocks
 from curing.publish.words import Words
 
 
@@ -65,11 +65,13 @@ def today_page(
         What was recorded, also since the plan was saved.
     """
     said = said_texts(evidence, words)
-    names = Names(plan, words, now, said)
+    names = Names(plan, words, now)
     today = names.today(plan.sites[0].id)
+    off, stops = called_off(plan, evidence, words, today), stopped(plan, evidence, words, today)
+    names = Names(plan, words, now, said, off, stops)
     every = [one for one in plan.everything() if one.state is not State.OFF and local_day(one) == today]
     over = [one for one in every if is_over(one, said, evidence)]
-    day = [one for one in every if one.state in LIVE and one not in over]
+    day = [one for one in every if one.state in LIVE and one not in over and coat_behind(one) not in off]
     job = job_name(standing.job)
     found = needs(present, Names(present, words, now))
     key = "of" if standing.saved else "unsaved"
@@ -81,10 +83,11 @@ def today_page(
         ],
         first([need for need in found if need.mark != "-"], names, job, room=None),
         *work_blocks(day, names),
+        _off([one for one in every if one.id in off], names),
         _over(over, names),
-        _waits(plan, day, names),
+        _waits(plan, day, names, evidence.done),
         _people(day, names),
-        _tomorrow(plan, today, names, empty=not day),
+        _tomorrow(plan, today, names, evidence.done, empty=not day),
         first([need for need in found if need.mark == "-"], names, job, room=None, head="terminal.good_to_know"),
         _cautions(plan, day, names),
     ]
@@ -107,22 +110,37 @@ def _news(standing: Standing, names: Names, job: str) -> list[str]:
     return [*told, *answer(names, "plan", job)] if told else []
 
 
-def _waits(plan: Plan, day: Sequence[Booking], names: Names) -> list[str]:
+def _waits(plan: Plan, day: Sequence[Booking], names: Names, done: Collection[str]) -> list[str]:
     """Return what comes next at each face that has no coat today, and the whole reason of its day."""
     busy = {one.faces[0] for one in day if one.kind is Kind.COAT and one.faces}
     cells = []
-    for row in Faces(plan, names).rows():
+    for row in Faces(plan, names, done).rows():
         if row.booking is None or row.face.id in busy:
+            continue
+        id_, when = row.booking.id, row.when
+        if id_ in names.off and local_day(row.booking) == names.today(row.face.site):
+            continue  # told among what is called off
+        if id_ in names.off:
+            cells.append((names.face(row.face.id), row.next, names.words.say("terminal.no_day"), names.off[id_]))
+            continue
+        if id_ in names.stops:
+            cells.append((names.face(row.face.id), row.next, when, names.stops[id_]))
             continue
         why = names.reason(row.booking.reason)
         points = [plain(hold.point) for hold in plan.holds if hold.id in row.booking.holds]
         if points:
             why = names.words.count("terminal.why_if", len(points), points=", ".join(points), why=why)
-        cells.append((names.face(row.face.id), row.next, row.when, why))
+        cells.append((names.face(row.face.id), row.next, when, why))
     if not cells:
         return []
     legend = [names.words.say("terminal.legend")] if any(row[2].endswith("~") for row in cells) else []
     return [names.words.say("terminal.waits"), *table(cells, (4, 8, 5, 30), indent=2, last=True), *legend]
+
+
+def _off(listed: Sequence[Booking], names: Names) -> list[str]:
+    """Return the coats of the day that could not be laid, with why and who said so."""
+    cells = [(names.task(one), names.titles.subject(one)[0], names.off[one.id]) for one in listed]
+    return [names.words.say("terminal.called_off"), *table(cells, (11, 5, 20), indent=2, last=True)] if cells else []
 
 
 def _over(over: Sequence[Booking], names: Names) -> list[str]:
@@ -141,9 +159,8 @@ def _people(day: Sequence[Booking], names: Names) -> list[str]:
     duties: dict[str, list[str]] = {}
     for booking in day:
         subject = "" if booking.kind is Kind.ROUND else names.titles.subject(booking)[0]
-        what = say(
-            "terminal.duty", clock=names.clock(booking.start, booking.zone), subject=subject, task=names.task(booking)
-        )
+        key = "terminal.duty.stop" if booking.id in names.stops else "terminal.duty"
+        what = say(key, clock=names.clock(booking.start, booking.zone), subject=subject, task=names.task(booking))
         for person in booking.who:
             duties.setdefault(person, []).append(" ".join(what.split()))
     if not duties:
@@ -154,10 +171,11 @@ def _people(day: Sequence[Booking], names: Names) -> list[str]:
     return [*lines, *wrap(say("terminal.free", who=names.who(free)), "  ", "    ")] if free else lines
 
 
-def _tomorrow(plan: Plan, today: date, names: Names, *, empty: bool) -> list[str]:
+def _tomorrow(plan: Plan, today: date, names: Names, done: Collection[str], *, empty: bool) -> list[str]:
     say = names.words.say
     lines = wrap(say("terminal.today.nothing")) if empty else []
-    ahead = [one for one in plan.everything() if one.state in LIVE and local_day(one) > today]
+    live = [one for one in plan.everything() if one.state in LIVE and local_day(one) > today]
+    ahead = [one for one in live if coat_behind(one) not in names.off and one.id not in done and _walked(one, names)]
     if not ahead:
         return [*lines, *wrap(say("terminal.tomorrow.last"))]
     tomorrow = today + timedelta(1)
@@ -168,13 +186,25 @@ def _tomorrow(plan: Plan, today: date, names: Names, *, empty: bool) -> list[str
     return [*lines, *_short(sorted((b for b in ahead if local_day(b) == day), key=lambda b: b.start), names)]
 
 
-def _short(bookings: Iterable[Booking], names: Names) -> list[str]:
+def _walked(booking: Booking, names: Names) -> list[str]:
+    """Return the faces of a booking; of a round only those whose coat was not called off."""
+    if booking.kind is not Kind.ROUND:
+        return [*booking.faces] or [booking.id]
+    return [one.face for one in booking.visits if f"{one.face}.{one.coat}" not in names.off]
+
+
+def _short(bookings: Sequence[Booking], names: Names) -> Iterator[str]:
     cells = []
     for one in bookings:
-        subject = names.faces(one.faces) if one.kind is Kind.ROUND else names.titles.subject(one)[0]
+        subject = names.faces(_walked(one, names)) if one.kind is Kind.ROUND else names.titles.subject(one)[0]
         key = "terminal.about_task" if one.state is State.CONDITIONAL else "terminal.plain_task"
+        if one.id in names.stops:
+            key = "terminal.stop.task"
         cells.append((names.span(one), names.words.say(key, task=names.task(one)), subject, names.who(one.who)))
-    return table(cells, (11, 8, 8, 8), indent=2)
+    for one, line in zip(bookings, table(cells, (11, 8, 8, 8), indent=2), strict=True):
+        yield line
+        if one.id in names.stops:
+            yield from wrap(names.stops[one.id], UNDER)
 
 
 def _cautions(plan: Plan, day: Sequence[Booking], names: Names) -> list[str]:

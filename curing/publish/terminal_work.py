@@ -9,6 +9,7 @@ from curing.model.system import RULES
 from curing.publish.event_title import plain
 from curing.publish.terminal_layout import table, wrap
 from curing.publish.terminal_names import Names, local_day
+from curing.publish.terminal_said import coat_behind
 
 UNDER = " " * 15
 """Under what stands after a time: ``  07:00-10:25  ``."""
@@ -49,13 +50,17 @@ def _jobs(listed: Sequence[Booking], names: Names) -> Iterator[str]:
 
 def _job(one: Booking, names: Names) -> tuple[str, str, str, str]:
     face, wall = names.titles.subject(one)
-    key = "terminal.if" if one.state is State.CONDITIONAL else "terminal.thing"
+    key = "terminal.if" if one.state is State.CONDITIONAL or coat_behind(one) in names.stops else "terminal.thing"
+    if one.id in names.stops:
+        key = "terminal.stop.thing"
     return names.span(one), names.words.say(key, subject=face, task=names.task(one)), wall, names.who(one.who)
 
 
 def _own(one: Booking, names: Names) -> Iterator[str]:
     """Yield what is so of one booking only: what it waits for, who is missing, until when it is of use."""
     say = names.words.say
+    if one.id in names.stops:
+        yield names.stops[one.id]
     for hold in names.plan.holds:
         if hold.id in one.holds:
             yield say("terminal.only_if", text=plain(hold.text))
@@ -112,7 +117,10 @@ def _visit(one: Visit, names: Names) -> tuple[str, str, str, str]:
         extra.append(say("terminal.visit.cloth"))
     if one.sun_from and one.sun_to and not said:
         extra.append(say("terminal.visit.sun", start=one.sun_from, end=one.sun_to))
-    if one.conditional:
+    laid_by = f"{one.face}.{one.coat}"
+    if laid_by in names.off:
+        extra.append(say("terminal.visit.not_laid"))
+    elif one.conditional or laid_by in names.stops:
         extra.append(say("terminal.visit.if"))
     return (
         names.face(one.face),

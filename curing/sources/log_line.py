@@ -117,8 +117,9 @@ WHATS: Mapping[str, What] = {
     "weighing": What(RecordKind.READING, "WALL WEIGHT [of=panel|block]", {"of": _one_of("panel", "block")}),
     "test": What(
         RecordKind.TEST,
-        "FACE hollows|dusting|suction passed|failed, FACE water-drop SECONDS, or meter=ID read=6.5 dried=6.1",
-        {"meter": _text, "read": _percent, "dried": _percent},
+        "FACE hollows|dusting|suction passed|failed, FACE water-drop SECONDS, or "
+        "meter=ID read=6.5 dried=6.1 [basis=wet|dry] (dried: on the wet basis)",
+        {"meter": _text, "read": _percent, "dried": _percent, "basis": _one_of("wet", "dry")},
     ),
     "met": What(RecordKind.HOLD_MET, "HOLD..., such as 5.panel-dry"),
     "refused": What(RecordKind.HOLD_REFUSED, "HOLD..., such as 5.panel-dry"),

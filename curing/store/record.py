@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
@@ -10,6 +12,7 @@ from typing import Any, NamedTuple, TypeVar
 from sqlalchemy import Connection, RowMapping, Select, Table, func, insert, select
 
 from curing.model.decisions import Decision, DecisionKind
+from curing.model.quantities import clip
 from curing.model.record import RecordEntry, RecordKind
 from curing.store import schema
 from curing.store.faults import fault
@@ -88,34 +91,49 @@ def knows(connection: Connection, key: str) -> bool:
 def entries(connection: Connection, database: Path, since_seq: int) -> list[RecordEntry]:
     """Return the entries after ``since_seq``, in the order they were appended."""
     table = schema.record
-    return [
-        RecordEntry(
-            key=row["key"],
-            at=row["at"],
-            received=row["received"],
-            by=row["by"],
-            kind=_kind(RecordKind, database, row),
-            face=row["face"],
-            data=json.loads(row["data"]),
-            seq=row["seq"],
-        )
-        for row in connection.execute(_after(table, since_seq)).mappings()
-    ]
+    with _readable(database, table):
+        return [
+            RecordEntry(
+                key=row["key"],
+                at=row["at"],
+                received=row["received"],
+                by=row["by"],
+                kind=_kind(RecordKind, database, row),
+                face=row["face"],
+                data=json.loads(row["data"]),
+                seq=row["seq"],
+            )
+            for row in connection.execute(_after(table, since_seq)).mappings()
+        ]
 
 
 def decisions(connection: Connection, database: Path, since_seq: int) -> list[Decision]:
     """Return the decisions after ``since_seq``, in the order they were appended."""
-    return [
-        Decision(
-            key=row["key"],
-            at=row["at"],
-            by=row["by"],
-            kind=_kind(DecisionKind, database, row),
-            data=json.loads(row["data"]),
-            seq=row["seq"],
-        )
-        for row in connection.execute(_after(schema.decision, since_seq)).mappings()
-    ]
+    with _readable(database, schema.decision):
+        return [
+            Decision(
+                key=row["key"],
+                at=row["at"],
+                by=row["by"],
+                kind=_kind(DecisionKind, database, row),
+                data=json.loads(row["data"]),
+                seq=row["seq"],
+            )
+            for row in connection.execute(_after(schema.decision, since_seq)).mappings()
+        ]
+
+
+@contextmanager
+def _readable(database: Path, table: Table) -> Iterator[None]:
+    """Turn a time, person or text that no version wrote into a StateError."""
+    try:
+        yield
+    except ValueError as error:
+        raise fault(
+            database,
+            f"{table.name}: one of its rows is damaged ({clip(str(error), 80)}); a damaged record is neither used nor "
+            "added to; put back a backup",
+        ) from error
 
 
 def _after(table: Table, since_seq: int) -> Select[Any]:

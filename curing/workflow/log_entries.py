@@ -221,8 +221,13 @@ class Reader(Lookup):
         values = line.values
         if "meter" in values:
             if not {"read", "dried"} <= set(values) or line.names:
-                raise self.form(line, "a meter is compared with a dried sample: say read= and dried=, in % wet basis")
-            data = self.made(MeterCheck, meter=values["meter"], read=values["read"], dried=values["dried"])
+                raise self.form(line, "a meter is compared with a dried sample: say read= and dried=")
+            known = {one.id: one.basis for one in self.job.file.meters}
+            basis = values.get("basis") or known.get(values["meter"])
+            if basis is None:
+                raise self.form(line, "the meter shows a percentage of wet or of dry mass, which is not said")
+            read, dried = values["read"], values["dried"]
+            data = self.made(MeterCheck, meter=values["meter"], read=read, dried=dried, basis=basis)
             return [Said(line.kind, self.when(None), None, data)]
         if len(line.names) != 3:
             raise self.form(line, "face, test and result are said")

@@ -16,11 +16,12 @@ from curing.model.job import Job
 from curing.model.plan import Plan
 from curing.model.quantities import clip
 from curing.model.record import RecordEntry
-from curing.model.record_data import said
+from curing.model.record_data import Correction, said
 from curing.model.times import FIRST_YEAR, LAST_YEAR
+from curing.planning.effective import effective
 from curing.planning.evidence import digests, gather
 from curing.planning.expand import identify
-from curing.planning.missing import missing_done, missing_recorded
+from curing.planning.missing import missing_coats, missing_done, missing_recorded
 from curing.planning.recorded_job import with_record
 from curing.planning.roots import roots_of
 from curing.planning.worktime import zone_of
@@ -119,11 +120,19 @@ def read_said(store: Store | None) -> Said:
     record = store.records()
     for entry in record:
         try:
-            said(entry)
+            data = said(entry)
+            if isinstance(data, Correction) and data.instead is not None:
+                new = data.instead
+                said(RecordEntry(entry.key, new.at, entry.received, entry.by, new.kind, new.face, dict(new.data)))
         except ValueError as error:
             text = f"entry {entry.seq}: {error}; every entry is read or none; install the newer curing that wrote it"
             raise StateError(Problem(Place(str(store.database)), f"record: {text}")) from None
-    return Said(record, store.decisions())
+    decisions = store.decisions()
+    for decision in decisions:
+        if fault := decision.fault():
+            text = f"number {decision.seq}: {fault}; every decision is read or none; put back a backup"
+            raise StateError(Problem(Place(str(store.database)), f"decision: {text}"))
+    return Said(record, decisions)
 
 
 def facts(job: Job, parent: Plan | None, said: Said) -> tuple[Job, Evidence]:
@@ -136,6 +145,7 @@ def facts(job: Job, parent: Plan | None, said: Said) -> tuple[Job, Evidence]:
     """
     identity = identify(job, parent)
     lost = missing_done(parent, identity) or missing_recorded(said.record, identity)
+    lost = lost or missing_coats(parent, effective(said.record).entries, job, identity)
     if lost:
         raise FileError(Problem(None, text) for text in lost)
     evidence = gather(job, roots_of(job, identity), said.record, said.decisions)

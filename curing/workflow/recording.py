@@ -11,12 +11,15 @@ from uuid import uuid4
 
 from curing.errors import Problem, RecordError
 from curing.model.decisions import Decision
+from curing.model.evidence import HoldNews
 from curing.model.job import Job
 from curing.model.plan import Kind, Plan
-from curing.model.record import RecordEntry
+from curing.model.quantities import clip
+from curing.model.record import RecordEntry, RecordKind
 from curing.planning.admission import Desk
 from curing.planning.expand import identify
-from curing.planning.ledger import Ledger
+from curing.planning.hold_news import hold_news
+from curing.planning.ledger import Ledger, wall_of
 from curing.planning.roots import Roots, roots_of
 from curing.planning.worktime import local, zone_of
 from curing.sources.log_line import Line, read_line
@@ -43,6 +46,8 @@ class Logged:
     decided_already: tuple[bool, ...] = ()
     record: tuple[RecordEntry, ...] = ()
     """The whole record, with these entries."""
+    holds: tuple[HoldNews, ...] = ()
+    """What these entries did to holds; of a written log nothing."""
 
 
 def log(
@@ -88,13 +93,40 @@ def log(
     with opened(job_file, job, state) as store:
         recorder = Recorder(store, job)
         listed = recorder.read(line, by, at, note, key, now)
-        return recorder.enter_all(entries_of(recorder, listed, by, now))
+        return _with_news(recorder, entries_of(recorder, listed, by, now), now)
+
+
+TELLING = (
+    RecordKind.READING,
+    RecordKind.TEST,
+    RecordKind.RAIN_ON_IT,
+    RecordKind.FINISHED,
+    RecordKind.HOLD_MET,
+    RecordKind.CORRECTION,
+)
+"""Kinds of entries that may shut a hold, or make what it asks for pass."""
+
+
+def _with_news(recorder: Recorder, made: Sequence[RecordEntry], now: datetime) -> Logged:
+    """Append entries, and tell what they did to holds; of a line that stood there before, nothing."""
+    ledger = recorder.ledger
+    if not any(one.kind in TELLING for one in made) or any(ledger.knows(one.key) for one in made):
+        return recorder.enter_all(made)
+    walls = [wall_of(one) if one.kind is not RecordKind.CORRECTION else None for one in made]
+    near = None if None in walls else [wall for wall in walls if wall is not None]
+    before = ledger.desk(now, near)
+    logged = recorder.enter_all(made)
+    return replace(logged, holds=hold_news(before.evidence, ledger.desk(now, near), logged.entries))
 
 
 def opened(job_file: Path, job: Job, state: Path | None) -> Store:
     """Open the state that keeps the record of a job."""
     url = os.environ.get(DATABASE_VARIABLE) or None
     return open_state(state or default_folder(job_file), job.file.uid, database_url=url)
+
+
+OF_A_ROUND = ("misted", "damp", "rain", "could-not")
+"""What may be said of a whole round, without naming its faces."""
 
 
 class Recorder:
@@ -117,14 +149,27 @@ class Recorder:
     def read(
         self, line: Line, by: str, at: str | None, note: str, key: str | None, now: datetime
     ) -> list[tuple[str, Said]]:
-        """Return what a line says, each with its key; a line sent again is read as it was the first time."""
-        sent = key is not None and any(one.key == key or one.key.startswith(f"{key}/") for one in self.ledger.entries)
-        if sent:
-            others = [one for one in self.ledger.entries if one.key != key and not one.key.startswith(f"{key}/")]
-            desk = Desk(self.job, self.roots, others, now, self.ledger.booked)
-        else:
+        """Return what a line says, each with its key.
+
+        A line sent again is read as it was the first time: by its own time, and without what it said then.
+        A whole round that was ticked is not read again at all, since by now another round may be meant.
+        """
+        sent = self.ledger.under(key) if key is not None else []
+        if not sent:
             desk = self.ledger.desk(now, self._walls(line))
-        return _keyed(Reader(desk, self.plan, by, at, note).read(line), key)
+            return _keyed(Reader(desk, self.plan, by, at, note).read(line), key)
+        if line.what in OF_A_ROUND and _whole(sent) and not any("-" in name for name in line.names):
+            return [(one.key, Said(line.kind, one.at, one.face, dict(one.data))) for one in sent]
+        keys = {one.key for one in sent}
+        others = [one for one in self.ledger.entries if one.key not in keys]
+        desk = Desk(self.job, self.roots, others, now, self.ledger.booked)
+        listed = Reader(desk, self.plan, by, at or sent[0].at.isoformat(), note).read(line)
+        if (len(listed) > 1 or len(sent) > 1) and not sent[0].key.endswith(f".{len(listed)}"):
+            raise RecordError(
+                f'--key "{clip(str(key))}": stands for another line, of which entries '
+                f"{', '.join(str(one.seq) for one in sent)} are kept; give this one a key of its own"
+            )
+        return _keyed(listed, key)
 
     def _walls(self, line: Line) -> list[str] | None:
         """Return the walls that a line names, or None where only all of the record can tell."""
@@ -194,7 +239,13 @@ def _keyed(listed: Sequence[Said], key: str | None) -> list[tuple[str, Said]]:
         return [(uuid4().hex, one) for one in listed]
     if len(listed) == 1:
         return [(key, listed[0])]
-    return [(f"{key}/{number}", one) for number, one in enumerate(listed, start=1)]
+    return [(f"{key}/{number}.{len(listed)}", one) for number, one in enumerate(listed, start=1)]
+
+
+def _whole(sent: Sequence[RecordEntry]) -> bool:
+    """Tell whether all entries of a line are there: their keys say how many they are."""
+    _, slash, number = sent[0].key.rpartition("/")
+    return not slash or number.partition(".")[2] == str(len(sent))
 
 
 def booked_days(plan: Plan | None) -> dict[str, date]:

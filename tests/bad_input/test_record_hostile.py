@@ -163,7 +163,9 @@ def test_a_face_alone_leaves_the_remark_to_its_option(yard: Yard) -> None:
     )
 
 
-@pytest.mark.parametrize("text", ["a\x1b[31mred\x07", "two\r\nlines", "\u202eright to left", "=cmd|' /C calc'!A0", "😀"])
+@pytest.mark.parametrize(
+    "text", ["a\x1b[31mred\x07", "two\r\nlines", "\u202eright to left", "=cmd|' /C calc'!A0", "😀"]
+)
 def test_odd_text_is_kept_and_breaks_no_page(yard: Yard, text: str) -> None:
     yard.say("log", "note", "3-out", text, "--by", "bo")
     for page in (yard.say("record"), yard.say("record", "3-out")):

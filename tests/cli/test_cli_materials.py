@@ -15,8 +15,18 @@ def rows(text: str) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
 
 
-def test_the_page_of_alder_court(planned: Court) -> None:
-    lines = planned.say("materials")
+@pytest.fixture
+def bare(court: Court) -> Court:
+    """Alder Court with nothing at hand yet."""
+    text = court.job.read_text()
+    start = text.index("\nat_hand:\n") + 1
+    court.job.write_text(text[:start] + text[text.index("\n\n", start) + 1 :])
+    return court
+
+
+def test_the_page_of_alder_court(bare: Court) -> None:
+    bare.say("plan")
+    lines = bare.say("materials")
     assert "revision 1 of Fri 30 April" in lines[0]
     assert any(line.split()[-2:] == ["25", "kg"] and "hydrated lime" in line for line in lines)
     assert any("All of it in one batch, so that no joint in colour shows" in line for line in lines)
@@ -32,8 +42,8 @@ def test_without_a_plan_it_is_worked_out_and_nothing_is_saved(court: Court) -> N
     assert not court.state.exists()
 
 
-def test_the_table_can_be_read_and_its_sums_are_those_of_the_page(planned: Court) -> None:
-    result = planned.run("materials", "--csv", "-")
+def test_the_table_can_be_read_and_its_sums_are_those_of_the_page(bare: Court) -> None:
+    result = bare.run("materials", "--csv", "-")
     assert result.exit_code == 0
     found = rows(result.stdout)
     kinds = Counter(row["row"] for row in found)
@@ -43,7 +53,7 @@ def test_the_table_can_be_read_and_its_sums_are_those_of_the_page(planned: Court
     assert sum(sand) == pytest.approx(float(bought["amount"]), abs=0.05)
     weeks = [float(row["amount"]) for row in found if row["row"] == "week" and row["what"] == "sharp sand"]
     assert sum(weeks) == pytest.approx(sum(sand), abs=0.1)
-    assert any("sharp sand" in line and f"{sum(sand):.0f} kg" in line for line in planned.say("materials"))
+    assert any("sharp sand" in line and f"{sum(sand):.0f} kg" in line for line in bare.say("materials"))
 
 
 def test_a_table_in_a_file(planned: Court) -> None:
@@ -82,9 +92,9 @@ def test_a_figure_of_the_job_file_counts(court: Court) -> None:
     assert lime["source"] == "job file"
 
 
-def test_what_is_there_is_not_ordered(court: Court) -> None:
-    court.edit("\nwalls:\n", "\nat_hand: { lime: 2027-04-12, silicate-paint: 2027-05-20 }\nwalls:\n")
-    lines = court.say("materials")
+def test_what_is_there_is_not_ordered(bare: Court) -> None:
+    bare.edit("\nwalls:\n", "\nat_hand: { lime: 2027-04-12, silicate-paint: 2027-05-20 }\nwalls:\n")
+    lines = bare.say("materials")
     assert not any("order hydrated lime" in line or "order silicate paint" in line for line in lines)
     assert any("hydrated lime" in line and line.endswith("there since 12 Apr") for line in lines)
     assert any("silicate paint" in line and line.endswith("there from 20 May") for line in lines)
@@ -100,9 +110,9 @@ def test_what_is_there_is_not_ordered(court: Court) -> None:
         ("rules: { putty.aeg: 90 d }", 'did you mean "putty.age"?'),
     ],
 )
-def test_faults_of_the_job_file(court: Court, line: str, said: str) -> None:
-    court.edit("\nwalls:\n", f"\n{line}\nwalls:\n")
-    result = court.run("materials")
+def test_faults_of_the_job_file(bare: Court, line: str, said: str) -> None:
+    bare.edit("\nwalls:\n", f"\n{line}\nwalls:\n")
+    result = bare.run("materials")
     assert result.exit_code == 1
     assert said in " ".join(result.stderr.split())
     assert "court.yaml:" in result.stderr

@@ -93,3 +93,52 @@ def test_coats_of_other_days_than_today_are_not_today(planned: Court) -> None:
     assert "ROUNDS" in lines
     assert "COATS" not in lines
     assert any(line.endswith("  Saar") for line in lines[lines.index("ROUNDS") :])
+
+
+def part(lines: list[str], head: str) -> str:
+    """Return a block as one line of text; nothing where it is not there."""
+    start = next((k for k, line in enumerate(lines) if line.startswith(head)), None)
+    if start is None:
+        return ""
+    end = lines.index("", start) if "" in lines[start:] else len(lines)
+    return " ".join(" ".join(lines[start:end]).split())
+
+
+def test_what_was_called_off_shut_or_done_since_sends_nobody_to_work(planned: Court) -> None:
+    def booked(lines: list[str]) -> str:
+        return part(lines, "COATS") + part(lines, "WHO") + part(lines, "TOMORROW")
+
+    before = planned.say("today", at="2027-05-03 06:00")
+    assert all(coat in booked(before) for coat in ("1 out base", "2 out base", "base 12 mm 2 in"))
+    planned.say("log", "could-not", "1-out", "base", "why=rain", "--by", "wil", at="2027-05-03 07:20")
+    reading = ("reading", "2-out", "low=27", "depth=100mm", "--by", "noor", "--at", "06:30")
+    planned.say("log", *reading, at="2027-05-03 07:20")
+    lines = planned.say("today", at="2027-05-03 07:30")
+    assert "1 out" not in booked(lines)
+    assert "1 out" not in part(lines, "WAITS")
+    assert part(lines, "CALLED OFF") == "CALLED OFF base 13 mm 1 out called off: rain, Wil 07:20"
+    stop = "STOP: panel-dry is shut (a reading is too wet, Noor 06:30)"
+    assert "STOP 2 out base 13 mm road side, bay 2 Wil, Noor, Tijn · " + stop in part(lines, "COATS")
+    assert "Wil 10:40 STOP 2 out base 13 mm Noor 10:40 STOP" in part(lines, "WHO")
+    assert f"STOP base 12 mm 2 in Wil, Noor, Tijn {stop}" in part(lines, "TOMORROW")
+    assert f"2 in base 12 mm 4 May {stop}" in part(lines, "WAITS")
+    # The day after, with the plan still as it was: nobody mists a coat that is not there.
+    lines = planned.say("today", at="2027-05-04 06:00")
+    assert "1 out base day 1/" in part(lines, "ROUNDS")
+    assert "not laid: called off" in part(lines, "ROUNDS")
+    assert "1 out base 13 mm no day called off: rain, Wil Mon 3 May 07:20" in part(lines, "WAITS")
+    # Planned anew, the plan itself says it.
+    planned.say("plan", at="2027-05-03 07:40")
+    lines = planned.say("today", at="2027-05-03 07:40")
+    assert "STOP" not in "".join(lines)
+    assert part(lines, "CALLED OFF") == ""
+
+
+def test_what_is_done_today_does_not_wait(planned: Court) -> None:
+    planned.say("log", "finished", "1-out", "base", "--by", "wil", "--at", "10:30", at="2027-05-03 10:40")
+    lines = planned.say("today", at="2027-05-03 10:45")
+    assert "1 out base" not in part(lines, "WAITS")
+    assert "1 out finish" in part(lines, "WAITS")
+    assert "base 13 mm 1 out closed 10:30, Wil" in part(lines, "DONE TODAY")
+    lines = planned.say("today", at="2027-05-02 10:45")  # the evening before, as a phone that is late shows it
+    assert "1 out" not in part(lines, "TOMORROW")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import json
 import os
 import pty
@@ -457,6 +458,7 @@ class Terminal:
             os.environ.update(COLUMNS="80", LINES="24", TERM="dumb")
             os.execv(sys.executable, [sys.executable, "-m", "curing", "new", *words])
         self.screen = ""
+        self.decode = codecs.getincrementaldecoder("utf-8")().decode  # a sign may come in two parts
 
     def wait_for(self, text: str, seconds: float = 60) -> None:
         end = time.monotonic() + seconds
@@ -464,7 +466,7 @@ class Terminal:
             ready, _, _ = select.select([self.fd], [], [], max(0.0, end - time.monotonic()))
             assert ready, f"no {text!r} in {self.screen[-2000:]!r}"
             try:
-                self.screen += os.read(self.fd, 4096).decode()
+                self.screen += self.decode(os.read(self.fd, 4096))
             except OSError:
                 break
         assert text in self.screen, self.screen[-2000:]
@@ -503,7 +505,7 @@ def test_a_terminal_that_is_killed_in_the_middle(lines: list[str]) -> None:
     for line in lines[4:]:
         os.write(two.fd, f"{line}\n".encode())
     two.wait_for("Written: court.yaml")
-    two.wait_for("says where to write it.")
+    two.wait_for("says how to log it.")
     assert two.end() == 0
     assert read(Path("court.yaml")).file.walls[0].faces[0].area == 10.8
     assert hidden() == []

@@ -264,7 +264,7 @@ def test_a_fortnight_before_it_is_due_it_heads_the_plan() -> None:
     by = due(plan, "lime", Act.ORDER).by
     assert "lime.order" not in [one.rule for one in ahead_of_need(plan, by - 15 * DAY)]
     (notice,) = [one for one in ahead_of_need(plan, by - 14 * DAY) if one.rule == "lime.order"]
-    assert (notice.key, notice.urgent, notice.faces) == ("order_by", True, ("1-out",))
+    assert (notice.key, notice.urgent, notice.faces) == ("order_by", False, ("1-out",))
     assert notice.values["what"] == "hydrated lime"
     (late,) = [one for one in ahead_of_need(plan, by + 2 * DAY) if one.rule == "lime.order"]
     assert (late.key, late.values["days"]) == ("order_late", 2)

@@ -42,6 +42,6 @@ def test_a_wait_of_one_day_is_one_day() -> None:
 
 def test_what_is_only_booked_is_not_called_laid() -> None:
     after = Reason("job.after", "after", {"other": "2-out.base", "day": "2027-05-03"})
-    assert Words().reason(after) == "waits for 2 out base, booked for Mon 3 May"
+    assert Words().reason(after) == "comes after 2 out base of Mon 3 May"
     whole = Reason("job.after", "after", {"other": "n-2-in", "day": "2027-05-03"})
-    assert Words().reason(whole) == "waits for n-2 in, booked for Mon 3 May"
+    assert Words().reason(whole) == "comes after n-2 in of Mon 3 May"
