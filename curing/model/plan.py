@@ -258,6 +258,13 @@ class Hold:
     """First day on which it can be judged."""
     lapses: date | None = None
     """Last day on which a pass still counts."""
+    shut: str = ""
+    """Why the record shut it, or would have if it was met: ``reading``, ``test``, ``rain``, ``set``, ``meter`` or
+    ``withdrawn``; empty: it did not."""
+    shut_by: str = ""
+    """Who entered that."""
+    shut_on: date | None = None
+    """Local day of that entry."""
 
 
 @dataclass(frozen=True, slots=True)

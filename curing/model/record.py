@@ -90,6 +90,11 @@ class RecordEntry:
     data: Mapping[str, Any] = field(default_factory=dict, hash=False)
     seq: int = field(default=0, compare=False)
 
+    @property
+    def order(self) -> tuple[datetime, datetime, str]:
+        """Place in time: when it happened; at the same minute, when it was said; then its key."""
+        return (self.at, self.received, self.key)
+
     def __post_init__(self) -> None:
         if not self.key or not self.by:
             raise ValueError(f"record entry {self.key!r} by {self.by!r}: needs a key and a person")

@@ -52,7 +52,7 @@ def effective(entries: Iterable[RecordEntry]) -> Standing:
             named = [
                 one for one, _ in corrections.get(key, ()) if one.key not in seen and stands(one, seen | {one.key})
             ]
-            void[key] = max(named, key=lambda one: (one.at, one.key), default=None)
+            void[key] = max(named, key=lambda one: one.order, default=None)
         return void[key]
 
     def stands(correction: RecordEntry, seen: frozenset[str]) -> bool:
@@ -60,10 +60,23 @@ def effective(entries: Iterable[RecordEntry]) -> Standing:
         by = voided(correction.key, seen)
         return by is None or replaced[by.key]
 
+    def settle(key: str) -> None:
+        """Find what voids an entry from the end of its corrections on: a long chain is deeper than calls may go."""
+        path = {key: None}
+        while path:
+            last = next(reversed(path))
+            later = (one.key for one, _ in corrections.get(last, ()) if one.key not in void and one.key not in path)
+            if (below := next(later, None)) is not None:
+                path[below] = None
+            else:
+                voided(last, frozenset((last,)))
+                del path[last]
+
     replaced = {one.key: data.instead is not None for named in corrections.values() for one, data in named}
     hold: list[RecordEntry] = []
     corrected: list[tuple[RecordEntry, RecordEntry]] = []
     for entry in listed:
+        settle(entry.key)
         by = voided(entry.key, frozenset((entry.key,)))
         if by is not None:
             corrected.append((entry, by))
@@ -71,6 +84,7 @@ def effective(entries: Iterable[RecordEntry]) -> Standing:
             hold.append(entry)
     # Where two people correct one entry, what the last one says holds.
     for target, named in corrections.items():
+        settle(target)
         last = void.get(target) or voided(target, frozenset((target,)))
         for entry, data in named:
             if last is None or entry.key != last.key or voided(entry.key, frozenset((entry.key,))) is not None:
@@ -81,9 +95,5 @@ def effective(entries: Iterable[RecordEntry]) -> Standing:
                         entry.key, new.at, entry.received, entry.by, new.kind, new.face, dict(new.data), entry.seq
                     )
                 )
-    hold.sort(key=_when)
-    return Standing(tuple(hold), tuple(sorted(corrected, key=lambda pair: _when(pair[0]))))
-
-
-def _when(entry: RecordEntry) -> tuple[object, str]:
-    return (entry.at, entry.key)
+    hold.sort(key=lambda one: one.order)
+    return Standing(tuple(hold), tuple(sorted(corrected, key=lambda pair: pair[0].order)))

@@ -223,7 +223,7 @@ class HoldFacts(HoldPasses):
         everything = {one.key: one for one in [*listed, *taken_back, *self._false_checks(at, meters)]}
         word: datetime | None = None
         zone = self._zone(at)
-        for entry in sorted(everything.values(), key=lambda one: (one.at, one.key)):
+        for entry in sorted(everything.values(), key=lambda one: one.order):
             day = local(zone, entry.at)[0]
             if (since is not None and day < since) or (until is not None and entry.at > until):
                 continue

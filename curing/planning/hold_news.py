@@ -37,11 +37,7 @@ def hold_news(before: Evidence, desk: Desk, entries: Iterable[RecordEntry]) -> t
         fact, was = after.holds.get(at.id), before.holds.get(at.id)
         if fact is not None and fact.shut is not None and (was is None or was.shut is None):
             found.append(HoldNews(at.id, coats, shut=fact.shut))
-        elif (at.id in after.holds and fact is not None and fact.met is not None) or (
-            fact is None and _in_file(at, job)
-        ):
-            continue
-        elif at.point.task is not None:
+        elif at.point.task is not None and not (fact.met is not None if fact is not None else _in_file(at, job)):
             about = list(_about(at, desk, entries))
             if at.id in after.waiting and (about or at.id not in before.waiting):
                 found.append(HoldNews(at.id, coats, passes=True))

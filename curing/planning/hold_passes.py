@@ -69,7 +69,7 @@ class HoldPasses:
         assert at.wall is not None
         wall, coated = at.wall, self._coated(at.wall, when)
         reads, since, wettest = [], None, at.book.value("panel.wettest")
-        for entry in sorted(listed, key=lambda one: (one.at, one.key)):
+        for entry in sorted(listed, key=lambda one: one.order):
             if entry.at > when:
                 continue
             data = said(entry)
@@ -116,7 +116,7 @@ class HoldPasses:
         if at.point.judges and laid is None:
             return tuple(task.needs)
         last: dict[str, Trial] = {}
-        for entry in sorted(listed, key=lambda one: (one.at, one.key)):
+        for entry in sorted(listed, key=lambda one: one.order):
             data = said(entry)
             if isinstance(data, Trial) and entry.at <= when and (laid is None or entry.at >= laid):
                 last[data.test] = data

@@ -65,7 +65,7 @@ def meters_of(entries: Iterable[RecordEntry]) -> Meters:
     (True, False)
     """
     found: dict[str, list[tuple[RecordEntry, float]]] = defaultdict(list)
-    for entry in sorted(entries, key=lambda one: (one.at, one.key)):
+    for entry in sorted(entries, key=lambda one: one.order):
         data = said(entry) if entry.kind is RecordKind.TEST else None
         if isinstance(data, MeterCheck):
             found[data.meter].append((entry, abs(data.wet - data.dried)))

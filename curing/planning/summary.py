@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 
+from curing.model.evidence import NOTHING_SAID, Evidence
 from curing.model.job import Job
 from curing.model.plan import Booking, CoatDates, FacePlan, Hold, HoldState, Panel, Scaffold, Season
 from curing.model.system import Scope
@@ -95,6 +96,7 @@ def holds(
     coats: Mapping[str, Booking],
     today: date,
     identity: Identity,
+    evidence: Evidence = NOTHING_SAID,
 ) -> list[Hold]:
     """Return the holds before the coats of a face that are not done."""
     found = []
@@ -110,6 +112,8 @@ def holds(
                 Scope.FACE: work.root,
             }[hold.point.scope]
             met = entry.met if entry else None
+            fact = evidence.holds.get(hold.id)
+            shut = fact if fact is not None and fact.shut is not None else None
             found.append(
                 Hold(
                     id=hold.id,
@@ -126,6 +130,9 @@ def holds(
                     note=entry.note if entry else "",
                     opens=opens,
                     lapses=met + hold.lapse * DAY if met and hold.lapse else None,
+                    shut=str(shut.shut) if shut is not None else "",
+                    shut_by=shut.cause.by if shut is not None else "",
+                    shut_on=shut.cause.day if shut is not None else None,
                 )
             )
     return found

@@ -15,6 +15,9 @@ from curing.publish.words import CATALOGUE
 WEAK = ("first", "start", "after")
 """Reasons that say less than why the days after the earliest could not be used."""
 
+READ_AGAIN = ("reading", "rain", "set", "meter")
+"""Why a hold was shut that is opened on new readings."""
+
 LEAST = (14, 16, 11, 15, 15)
 """Least cells of the columns wall, now, next, from, held by; a date is never cut."""
 
@@ -100,7 +103,7 @@ class Faces:
             return self._say("terminal.now.ready")
         if any(hold.state is HoldState.REFUSED for hold in shut):
             return self._say("terminal.now.refused")
-        if all(hold.met for hold in shut):
+        if all(hold.met or hold.shut in READ_AGAIN for hold in shut):
             return self._say("terminal.now.again")
         if face.panel is not None and self._names.today(face.site) < face.panel.ready:
             return self._say("terminal.now.drying")

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from curing.model.plan import Booking, HoldState, Notice, Plan, State
+from curing.model.plan import Booking, Hold, HoldState, Notice, Plan, State
 from curing.publish.event_title import plain
 from curing.publish.terminal_layout import wrap
 from curing.publish.terminal_names import Names, local_day
@@ -22,14 +22,14 @@ ROOM = 14
 """Lines that what needs a person may take at the top of a plan."""
 
 KINDS = (
-    "check", "was_it_laid", "was_it_closed", "inspect", "hold_waiting", "refused", "hold", "lapsed", "unnamed_round",
-    "too_late", "filled_late", "could_be_late", "visits_unsaid", "were_they_misted", "laid_unheld", "laid_early",
-    "kept_by", "visits_missed", "order_late", "make_late", "do_late", "order_by", "make_by", "do_by", "unnamed_look",
-    "greatest_wait", "bare", "light_panel", "young_for_paint", "no_factors",
+    "check", "was_it_laid", "was_it_closed", "inspect", "hold_waiting", "refused", "shut", "hold", "lapsed",
+    "unnamed_round", "too_late", "filled_late", "could_be_late", "visits_unsaid", "were_they_misted", "laid_unheld",
+    "laid_early", "kept_by", "visits_missed", "order_late", "make_late", "do_late", "order_by", "make_by", "do_by",
+    "unnamed_look", "greatest_wait", "bare", "light_panel", "young_for_paint", "no_factors",
 )  # fmt: skip
 """Kinds in the order in which they are told; others follow."""
 
-TOGETHER = ("inspect", "hold_waiting", "refused", "hold", "lapsed", "visits_unsaid")
+TOGETHER = ("inspect", "hold_waiting", "refused", "shut", "hold", "lapsed", "visits_unsaid")
 """Kinds of which one command answers several."""
 
 MOST_FILLED = 8
@@ -52,6 +52,18 @@ class Need:
     """What follows it there."""
     task: str = ""
     """Of a hold: what it asks for, ``reading`` or ``test``; empty: somebody's word."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Alike:
+    """What holds have in common that are told in one sentence."""
+
+    kind: str
+    point: str
+    lapses: date | None
+    asks: str
+    cause: str
+    again: str
 
 
 def needs(plan: Plan, names: Names) -> list[Need]:
@@ -170,26 +182,45 @@ def _holds(plan: Plan, names: Names) -> Iterator[Need]:
             for hold in booking.holds:
                 kept.setdefault(hold, []).append(booking)
     said = {notice.values.get("hold") for notice in plan.questions if notice.key == "hold_waiting"}
-    points: dict[tuple[str, str, date | None, str], list[Booking]] = {}
-    ids: dict[tuple[str, str, date | None, str], list[str]] = {}
+    points: dict[_Alike, list[Booking]] = {}
+    ids: dict[_Alike, list[str]] = {}
     for one in plan.holds:
         if one.state not in (HoldState.UNMET, HoldState.REFUSED) or one.id not in kept or one.id in said:
             continue
         booking = kept[one.id][0]
         kind = "refused" if one.state is HoldState.REFUSED else "lapsed" if one.met and one.lapses else "hold"
-        if kind == "refused" or local_day(booking) <= names.today(booking.site) + timedelta(NEAR):
+        if kind == "hold" and f"terminal.need.shut_by.{one.shut}" in CATALOGUE:
+            kind = "shut"
+        if kind in ("refused", "shut") or local_day(booking) <= names.today(booking.site) + timedelta(NEAR):
             task = names.bookings.get(one.id)
-            group = (kind, one.point, one.lapses, task.kind.value if task is not None else "")
+            asks = task.kind.value if task is not None else ""
+            group = _Alike(kind, one.point, one.lapses, asks, *_shut(one, names, kind))
             points.setdefault(group, []).extend(kept[one.id])
             ids.setdefault(group, []).append(plain(one.id))
-    for (kind, point, lapses, asks), bookings in points.items():
+    for alike, bookings in points.items():
+        kind, lapses = alike.kind, alike.lapses
         values = {
-            "point": plain(point),
+            "point": plain(alike.point),
+            "cause": alike.cause,
+            "again": alike.again,
             "coats": ", ".join(dict.fromkeys(names.thing(one.id) for one in bookings)),
             "day": names.long_day(min(local_day(one) for one in bookings)),
             "lapses": names.long_day(lapses) if lapses else "",
         }
         faces = tuple(dict.fromkeys(face for one in bookings for face in one.faces))
         text = names.words.count(f"terminal.need.{kind}", len(bookings), **values)
-        fill = " ".join(ids[kind, point, lapses, asks][:MOST_FILLED])
-        yield Need(kind, "!", text, plain(point), faces, fill, task=asks)
+        fill = " ".join(ids[alike][:MOST_FILLED])
+        yield Need(kind, "!", text, plain(alike.point), faces, fill, task=alike.asks)
+
+
+def _shut(hold: Hold, names: Names, kind: str) -> tuple[str, str]:
+    """Return by what and by whom a hold was shut, and what opens it again; nothing of one that was not."""
+    if kind != "shut":
+        return "", ""
+    say = names.words.say
+    cause = say(f"terminal.need.shut_by.{hold.shut}")
+    if hold.shut_on is not None:
+        who = names.who([hold.shut_by])
+        cause = say("terminal.need.shut_cause", cause=cause, who=who, day=names.long_day(hold.shut_on))
+    again = "again" if hold.shut == "withdrawn" else "try" if hold.shut == "test" else "read"
+    return cause, say(f"terminal.need.shut_{again}")

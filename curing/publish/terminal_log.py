@@ -51,7 +51,8 @@ def log_page(kept: Kept, called: Called, words: Words, job: str, *, whole: bool 
             fresh = sum(not already for already in kept.decided_already)
             known = len(kept.decided_already) - fresh
             lines += wrap(words.count("terminal.log.file.decided", fresh, already=known))
-    lines += (line for text in _holds(kept.holds, words, job) for line in wrap(text, "  ! ", "    "))
+    for mark, text in _holds(kept.holds, words, job_name(job)):
+        lines += wrap(text, f"  {mark} ", "    ", whole=True)
     moved = any(entry.kind in MOVES for entry in kept.entries) or any(one.shut for one in kept.holds)
     moving = moved and not all(kept.already)
     if moving or not all(kept.decided_already):
@@ -63,28 +64,28 @@ MOST_COATS = 4
 """Coats behind a hold that are named one by one."""
 
 
-def _holds(found: Sequence[HoldNews], words: Words, job: str) -> Iterator[str]:
-    """Yield what entries did to holds: shut ones by their cause, those that pass, and what others lack."""
+def _holds(found: Sequence[HoldNews], words: Words, job: str) -> Iterator[tuple[str, str]]:
+    """Yield, each with its mark, what entries did to holds: which are shut, which pass, what others lack."""
     for why in dict.fromkeys(one.shut for one in found if one.shut is not None):
-        yield _shut([one for one in found if one.shut is why], why, words)
+        yield "!", _shut([one for one in found if one.shut is why], why, words)
     passing = [plain(one.hold) for one in found if one.passes]
     if passing:
-        yield words.count(
-            "terminal.log.passes", len(passing), holds=", ".join(passing), fill=" ".join(passing), job=job_name(job)
-        )
+        named, fill = ", ".join(passing), " ".join(passing)
+        yield ">", words.count("terminal.log.passes", len(passing), holds=named, fill=fill, job=job)
     for one in found:
         if one.meter and not one.wet:
-            yield words.say("terminal.log.unknown_meter", hold=plain(one.hold), meter=plain(one.meter))
+            yield "-", words.say("terminal.log.unknown_meter", hold=plain(one.hold), meter=plain(one.meter), job=job)
         elif one.wet or one.missing:
             key = "terminal.log.too_wet" if one.wet else "terminal.log.lacks"
-            yield words.say(key, hold=plain(one.hold), where=_places(one.wet or one.missing, words))
+            where = _places(one.wet or one.missing, words)
+            yield "!" if one.wet else "-", words.say(key, hold=plain(one.hold), where=where)
         elif one.tests:
-            yield words.say("terminal.log.lacks_tests", hold=plain(one.hold), tests=", ".join(one.tests))
+            yield "-", words.say("terminal.log.lacks_tests", hold=plain(one.hold), tests=", ".join(one.tests))
 
 
 def _shut(listed: Sequence[HoldNews], why: Shut, words: Words) -> str:
     coats = list(dict.fromkeys(coat for one in listed for coat in one.coats))
-    named = [plain(" ".join(coat.partition(".")[::2])) for coat in coats[:MOST_COATS]]
+    named = [_coat(coat, words) for coat in coats[:MOST_COATS]]
     more = len(coats) - len(named)
     text = ", ".join(named) + (words.say("terminal.log.and_more", number=more) if more else "")
     until = words.say(f"terminal.log.until.{why}")
@@ -92,11 +93,19 @@ def _shut(listed: Sequence[HoldNews], why: Shut, words: Words) -> str:
     return words.count("terminal.log.shut", len(listed), holds=holds, coats=text, until=until)
 
 
+def _coat(coat: str, words: Words) -> str:
+    """Return ``5 out base`` of ``5-out.base``, by today's id."""
+    face, _, name = coat.partition(".")
+    wall, _, side = face.rpartition("-")
+    subject = words.say("title.face", wall=plain(wall), side=words.say(f"title.side.{side}"))
+    return words.say("terminal.thing", subject=subject, task=plain(name))
+
+
 def _places(places: Sequence[tuple[str, str]], words: Words) -> str:
-    """Return ``out low, middle; in top``."""
+    """Return ``out: low, middle; in: top``."""
     sides = dict.fromkeys(side for side, _ in places)
     named = ((side, [words.say(f"terminal.log.band.{band}") for at, band in places if at == side]) for side in sides)
-    return "; ".join(f"{words.say(f'title.side.{side}')} {', '.join(bands)}" for side, bands in named)
+    return "; ".join(f"{words.say(f'title.side.{side}')}: {', '.join(bands)}" for side, bands in named)
 
 
 def _pairs(kept: Kept) -> list[tuple[RecordEntry, bool]]:

@@ -124,6 +124,18 @@ FIRST: Mapping[str, str] = {
     "terminal.need.lapsed.many": "{point} counts only to {lapses}: {coats}, from {day}, wait for a new one",
     "terminal.need.refused.one": "{point} was refused: {coats} waits for it",
     "terminal.need.refused.many": "{point} was refused: {coats} wait for it",
+    "terminal.need.shut.one": "{point} was shut by {cause}: {coats} waits to be {again}",
+    "terminal.need.shut.many": "{point} was shut by {cause}: {coats} wait to be {again}",
+    "terminal.need.shut_cause": "{cause} ({who}, {day})",
+    "terminal.need.shut_by.reading": "a wet reading",
+    "terminal.need.shut_by.test": "a failed test",
+    "terminal.need.shut_by.rain": "rain on the bare panel",
+    "terminal.need.shut_by.set": "setting the panel in the frame",
+    "terminal.need.shut_by.meter": "a meter found false",
+    "terminal.need.shut_by.withdrawn": "a correction",
+    "terminal.need.shut_read": "read again",
+    "terminal.need.shut_try": "tested again",
+    "terminal.need.shut_again": "opened again",
     "terminal.need.hold_waiting": (
         "{where} {point}: what was read and tested passes; the lead or the architect has not said so yet"
     ),
@@ -156,8 +168,8 @@ FIRST: Mapping[str, str] = {
     "terminal.log.file.decided.many": "{number} decisions kept, {already} there already",
     "terminal.log.said": "{what} · {when}, {who}",
     "terminal.log.follow": "curing plan {job}   (the plan follows when it is made anew)",
-    "terminal.log.shut.one": "{holds} is shut: no {coats} until {until}",
-    "terminal.log.shut.many": "{holds} are shut: no {coats} until {until}",
+    "terminal.log.shut.one": "{holds} is shut: {coats} must wait until {until}",
+    "terminal.log.shut.many": "{holds} are shut: {coats} must wait until {until}",
     "terminal.log.and_more": " and {number} more",
     "terminal.log.until.reading": "it is read dry and opened again",
     "terminal.log.until.rain": "it is read dry and opened again",
@@ -167,11 +179,12 @@ FIRST: Mapping[str, str] = {
     "terminal.log.until.withdrawn": "it is opened again",
     "terminal.log.passes.one": "what {holds} asks for passes: curing log {job} met {fill} --by LEAD",
     "terminal.log.passes.many": "what {holds} ask for passes: curing log {job} met {fill} --by LEAD",
-    "terminal.log.too_wet": "{hold}: too wet at {where}; let it dry and read there again",
-    "terminal.log.lacks": "{hold} is not yet read dry at {where}",
+    "terminal.log.too_wet": "{hold} reads too wet, {where}; let it dry and read there again",
+    "terminal.log.lacks": "{hold} still lacks readings, {where}",
     "terminal.log.lacks_tests": "{hold} still asks for: {tests}",
     "terminal.log.unknown_meter": (
-        "{hold}: this reading counts once meter {meter} is found true: curing log JOB test meter={meter} read=… dried=…"
+        "{hold}: this reading counts once meter {meter} is found true: curing log {job} test meter={meter} "
+        "read=PERCENT dried=PERCENT"
     ),
     "terminal.log.band.low": "low",
     "terminal.log.band.middle": "middle",
@@ -203,6 +216,13 @@ FIRST: Mapping[str, str] = {
     "terminal.answer.refused": "mend it; when it is so: curing log {job} met {fill} --by LEAD",
     "terminal.answer.refused.reading": (
         "let it dry, read it again (curing log {job} reading SIDE ...), then: curing log {job} met {fill} --by LEAD"
+    ),
+    "terminal.answer.shut": "once it is so again: curing log {job} met {fill} --by LEAD",
+    "terminal.answer.shut.reading": (
+        "let it dry, read it again (curing log {job} reading SIDE ...), then: curing log {job} met {fill} --by LEAD"
+    ),
+    "terminal.answer.shut.test": (
+        "mend it, test it again (curing log {job} test FACE ...), then: curing log {job} met {fill} --by LEAD"
     ),
     "terminal.answer.hold_waiting": "curing log {job} met {fill} --by LEAD",
     "terminal.answer.inspect": "curing log {job} inspection {fill} sound --by PERSON",

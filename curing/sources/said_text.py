@@ -60,15 +60,15 @@ def checked_key(key: str | None) -> str | None:
     Raises
     ------
     UsageError
-        It is empty, too long, or holds signs that can't be seen.
+        It is empty, too long, or holds a slash or signs that can't be seen.
 
     Examples
     --------
     >>> checked_key("page-7")
     'page-7'
     """
-    if key is not None and (not key.strip() or len(key) > LONGEST_KEY or not key.isprintable()):
+    if key is not None and (not key.strip() or len(key) > LONGEST_KEY or not key.isprintable() or "/" in key):
         raise UsageError(
-            f"--key: 1 to {LONGEST_KEY} characters that can be printed; give the key of the page or message"
+            f'--key: 1 to {LONGEST_KEY} characters that can be printed, without "/"; give the key of the page'
         )
     return key

@@ -12,7 +12,6 @@ from typing import Any, NamedTuple, TypeVar
 from sqlalchemy import Connection, RowMapping, Select, Table, func, insert, select
 
 from curing.model.decisions import Decision, DecisionKind
-from curing.model.quantities import clip
 from curing.model.record import RecordEntry, RecordKind
 from curing.store import schema
 from curing.store.faults import fault
@@ -131,8 +130,8 @@ def _readable(database: Path, table: Table) -> Iterator[None]:
     except ValueError as error:
         raise fault(
             database,
-            f"{table.name}: one of its rows is damaged ({clip(str(error), 80)}); a damaged record is neither used nor "
-            "added to; put back a backup",
+            f"{table.name}: one of its rows is damaged ({ascii(str(error))[1:80]}); a damaged record is neither "
+            "used nor added to; put back a backup",
         ) from error
 
 

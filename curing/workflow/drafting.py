@@ -113,7 +113,9 @@ def draft(
         faces=faces,
         bookings=bookings,
         rounds=rounds,
-        holds=merged(hold for work in works for hold in holds(work, laid[work.id], coats, today[work.site], identity)),
+        holds=merged(
+            hold for work in works for hold in holds(work, laid[work.id], coats, today[work.site], identity, evidence)
+        ),
         scaffolds=scaffolds(works, laid),
         materials=materials(works, laid, suns),
         supplies=supplies(works, laid, coats, suns, worktime, job.file.at_hand),

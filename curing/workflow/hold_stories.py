@@ -164,7 +164,7 @@ class HoldStories:
         if task.kind == "reading":
             meters = meters_of(_until(self.seen.standing.entries, when))
             oldest = self.facts.judgement(at, _until(listed, when), when, meters).oldest
-        for entry in sorted(_until(listed, when), key=lambda one: (one.at, one.key)):
+        for entry in sorted(_until(listed, when), key=lambda one: one.order):
             data = said(entry)
             if task.kind == "reading" and isinstance(data, Probe) and entry.face is not None:
                 if oldest is not None and entry.at >= oldest and self.facts.counts(at, entry, data, when, meters):

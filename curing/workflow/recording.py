@@ -114,9 +114,9 @@ def _with_news(recorder: Recorder, made: Sequence[RecordEntry], now: datetime) -
         return recorder.enter_all(made)
     walls = [wall_of(one) if one.kind is not RecordKind.CORRECTION else None for one in made]
     near = None if None in walls else [wall for wall in walls if wall is not None]
-    before = ledger.desk(now, near)
+    before = ledger.desk(now, near).evidence  # worked out now: the ledger grows
     logged = recorder.enter_all(made)
-    return replace(logged, holds=hold_news(before.evidence, ledger.desk(now, near), logged.entries))
+    return replace(logged, holds=hold_news(before, ledger.desk(now, near), logged.entries))
 
 
 def opened(job_file: Path, job: Job, state: Path | None) -> Store:

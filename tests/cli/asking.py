@@ -22,7 +22,7 @@ READINGS = [
     f"4-{side} {where} basis=wet" for side in ("out", "in") for where in (f"{BANDS} depth=100mm", "low=17 depth=mid")
 ]
 """A panel of 300 mm read whole, as the rule of readings asks: three heights a side, and at mid-depth."""
-METER = "log job.yaml test meter=probe read=12.4 dried=12.0 --by bo"
+METER = "log job.yaml test meter=probe read=12.4 dried=12.0 basis=wet --by bo"
 
 
 @dataclass

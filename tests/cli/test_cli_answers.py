@@ -33,7 +33,7 @@ COMMANDS = {name for name, text in ANSWERS.items() if "curing " in text}
 EDITS = {name for name, text in ANSWERS.items() if "{{" in text or ": true" in text}
 ADVICE = {"check", "unnamed_look", "too_late", "were_they_misted", "no_factors"}
 """What only a person can do; there is no one line for it."""
-LIKE = {"lapsed": "hold", "filled_late": "could_be_late"}
+LIKE = {"lapsed": "hold", "shut": "hold", "filled_late": "could_be_late"}
 """Answers to what no job of a built-in coat system comes to by itself → one that ends with the same command."""
 
 
@@ -99,6 +99,26 @@ def refused_reading() -> tuple[Asking, str]:
     job.say("log job.yaml refused 4.panel-dry --by wil")
     job.now = "2027-04-29 06:00"
     return job, "panel-dry was refused"
+
+
+def shut_reading() -> tuple[Asking, str]:
+    job, _ = hold_waiting()
+    job.say("log job.yaml met 4.panel-dry --by wil")
+    job.say("plan job.yaml")
+    job.say("log job.yaml rain 4-out --by bo", "2027-04-28 07:00")
+    job.say("plan job.yaml")
+    job.now = "2027-04-30 07:00"
+    return job, "panel-dry was shut by rain"
+
+
+def shut_test() -> tuple[Asking, str]:
+    job = laid()
+    job.say("log job.yaml test 4-out hollows passed --by wil", "2027-05-17 06:00")
+    job.say("log job.yaml met 4-out.base-dry --by wil")
+    job.say("plan job.yaml")
+    job.say("log job.yaml test 4-out hollows failed --by wil", "2027-05-17 07:00")
+    job.now = "2027-05-17 08:00"
+    return job, "base-dry was shut by a failed test"
 
 
 def hold_waiting() -> tuple[Asking, str]:
@@ -174,6 +194,8 @@ SITUATIONS: dict[str, Callable[[], tuple[Asking, str]]] = {
     "lapsed.reading": lapsed_reading,
     "refused": refused,
     "refused.reading": refused_reading,
+    "shut.reading": shut_reading,
+    "shut.test": shut_test,
     "hold_waiting": hold_waiting,
     "was_it_laid": was_it_laid,
     "was_it_closed": was_it_closed,

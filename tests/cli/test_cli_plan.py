@@ -160,3 +160,19 @@ def test_us_units(court: Court) -> None:
     court.edit("units: metric", "units: us")
     assert "base 1/2 in" in rows(court.say("plan"))["1 out"]
     assert any(" gal of water" in line for line in court.say("today", at="2027-05-05 06:00"))
+
+
+def test_a_hold_shut_by_a_reading_heads_the_plan_with_who_read_it(planned: Court) -> None:
+    for face, when in (("5-out", "07:10"), ("6-in", "07:20")):
+        line = ("log", "reading", face, "low=27", "depth=100mm", "--by", "noor")
+        planned.say(*line, at=f"2027-04-30 {when}")
+    lines = planned.say("plan", at="2027-04-30 08:00")
+    assert [face for face, row in rows(lines).items() if "to read again" in row] == ["5 out", "5 in", "6 out", "6 in"]
+    told = " ".join(" ".join(lines).split())
+    waiting = "5 out base, 5 in base, 6 out base, 6 in base wait to be read again"
+    assert f"FIRST ! panel-dry was shut by a wet reading (Noor, Fri 30 April): {waiting} > let it dry, read" in told
+    assert "met 5.panel-dry 6.panel-dry --by LEAD" in told
+    assert "panel-dry is not recorded: 5" not in told
+    holds = {one["id"]: one for one in planned.json(at="2027-04-30 08:00")["holds"]}
+    assert [holds["5.panel-dry"][name] for name in ("shut", "shut_by", "shut_on")] == ["reading", "noor", "2027-04-30"]
+    assert holds["1.panel-dry"]["shut"] == ""
