@@ -7,12 +7,18 @@ commands, the rest is their output. How long planning took is not compared.
 
 from __future__ import annotations
 
+import contextlib
 import re
+import shlex
 import shutil
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
+
+from typer.testing import CliRunner
+
+from curing.cli import app
 
 ROOT = Path(__file__).resolve().parent.parent
 README = ROOT / "README.md"
@@ -25,7 +31,20 @@ TESTS = ".venv/bin/python -m pytest"
 
 
 def run(command: str, folder: Path) -> str:
-    """Run one command as a shell would, with the curing of this environment."""
+    """Run one command as a shell would; a line of curing in this process, what it is piped into by a shell."""
+    if not command.startswith("curing "):
+        return in_shell(command, folder)
+    line, _, piped = command.partition(" | ")
+    with contextlib.chdir(folder):
+        made = CliRunner().invoke(app, shlex.split(line)[1:], prog_name="curing")
+    if not piped:
+        return made.stdout + made.stderr
+    done = subprocess.run(["bash", "-c", piped], input=made.stdout, capture_output=True, text=True, check=False)
+    return done.stdout + made.stderr
+
+
+def in_shell(command: str, folder: Path) -> str:
+    """Run one command in a process of its own, with the curing of this environment."""
     told = re.sub(r"^(\.venv/bin/)?curing\b", f"{sys.executable} -m curing", command)
     done = subprocess.run(  # the commands are those of README
         ["bash", "-c", told], cwd=folder, capture_output=True, text=True, timeout=60, check=False
@@ -68,7 +87,7 @@ def test_the_two_commands_of_readme_stand_there_whole() -> None:
 
 
 def test_the_main_command_plans_with_the_clock_of_today(tmp_path: Path) -> None:
-    said = run("curing plan examples/alder-court.yaml --out plan", copy_to(tmp_path))
+    said = in_shell("curing plan examples/alder-court.yaml --out plan", copy_to(tmp_path))
     assert "done about" in said
     assert (tmp_path / "plan" / "plan.json").exists()
     assert (tmp_path / "plan" / "calendars" / "site.ics").exists()

@@ -270,7 +270,7 @@ class Reader(Lookup):
     # -- the rest -------------------------------------------------------------------------
 
     def _batch(self, line: Line) -> list[Said]:
-        mix = {name: text for name, text in line.values.items() if name != "number"}
+        mix = {name: text for name, text in sorted(line.values.items()) if name != "number"}
         number = line.values.get("number", "")
         if not mix and not number:
             raise self.form(line, "nothing is said of what went in")
