@@ -52,11 +52,13 @@ class Desk:
     entries: Sequence[RecordEntry]
     now: datetime
     booked: Mapping[str, date] = field(default_factory=dict)
+    near: Job | None = None
+    """The job with no more than the walls that are written about; None: all of it."""
 
     @cached_property
     def evidence(self) -> Evidence:
         """What the record comes to."""
-        return gather(self.job, self.roots, self.entries)
+        return gather(self.near or self.job, self.roots, self.entries)
 
     @cached_property
     def standing(self) -> Standing:

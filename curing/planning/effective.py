@@ -44,6 +44,8 @@ def effective(entries: Iterable[RecordEntry]) -> Standing:
             data = said(entry)
             assert isinstance(data, Correction)
             corrections.setdefault(data.corrects, []).append((entry, data))
+    if not corrections:
+        return Standing(tuple(sorted(listed, key=lambda one: one.order)), ())
     void: dict[str, RecordEntry | None] = {}
 
     def voided(key: str, seen: frozenset[str]) -> RecordEntry | None:

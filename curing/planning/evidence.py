@@ -20,7 +20,7 @@ from curing.model.plan import Slot
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.record_data import Attendance, Inspection, PassedOn, Work, said
 from curing.planning.effective import Standing, effective
-from curing.planning.hold_facts import HoldFacts
+from curing.planning.hold_facts import HoldFacts, concerned
 from curing.planning.roots import Roots
 from curing.planning.worktime import local, zone_of
 
@@ -90,7 +90,10 @@ class _Gathering:
             if sound:
                 checked[face_id] = tuple(sound)
         facts = HoldFacts(self.job, self.roots, done, self.cause)
-        holds, waiting = facts.all(by_wall, by_face, of_job, self.standing.corrected)
+        walls = {wall: concerned(listed) for wall, listed in by_wall.items()}
+        faces = {face: concerned(listed) for face, listed in by_face.items()}
+        job_wide = concerned(of_job)
+        holds, waiting = facts.all(walls, faces, job_wide, self.standing.corrected)
         return Evidence(
             done=done,
             started=started,
@@ -102,7 +105,7 @@ class _Gathering:
             checked=checked,
             undone=self._undone(done),
             taken_back=facts.taken_back(self.standing.corrected),
-            unheld=facts.unheld(by_wall, by_face, of_job, self.standing.corrected),
+            unheld=facts.unheld(walls, faces, job_wide, self.standing.corrected),
             waiting=waiting,
         )
 

@@ -38,8 +38,8 @@ CONCERNED = (
 """Kinds of entries that open or shut a hold."""
 
 
-def _concerned(entries: Iterable[RecordEntry]) -> list[RecordEntry]:
-    """Leave out what opens and shuts nothing: most entries are visits, or weighings."""
+def concerned(entries: Iterable[RecordEntry]) -> list[RecordEntry]:
+    """Return what may open or shut a hold: most entries are visits, or weighings."""
     return [entry for entry in entries if entry.kind in CONCERNED and "weight" not in entry.data]
 
 
@@ -163,12 +163,12 @@ class HoldFacts(HoldPasses):
         by_face: Mapping[str, list[RecordEntry]],
         of_job: list[RecordEntry],
     ) -> list[RecordEntry]:
-        """Return the entries that may open or shut a hold."""
+        """Return the entries about a hold, of those that :func:`concerned` left."""
         if at.point.scope is Scope.JOB or at.wall is None:
-            return _concerned(of_job)
+            return of_job
         if at.point.scope is Scope.WALL:
-            return _concerned(by_wall.get(at.wall.id, []))
-        return _concerned(by_face.get(at.face_id, []))
+            return by_wall.get(at.wall.id, [])
+        return by_face.get(at.face_id, [])
 
     def points(self) -> list[Point]:
         """Return every hold point of the job, where it stands, once."""
@@ -203,7 +203,7 @@ class HoldFacts(HoldPasses):
 
     def listed(self, at: Point, entries: Iterable[RecordEntry]) -> list[RecordEntry]:
         """Return the entries that hold and that concern a hold."""
-        return [one for one in _concerned(effective(entries).entries) if self._about(at, one)]
+        return [one for one in concerned(effective(entries).entries) if self._about(at, one)]
 
     def _fact(
         self,

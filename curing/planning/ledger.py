@@ -32,6 +32,7 @@ class Ledger:
     ) -> None:
         self.job, self.roots, self.booked = job, roots, booked or {}
         self.entries: list[RecordEntry] = []
+        self._jobs: dict[tuple[str, ...], Job] = {}
         self.last = 0
         """Number of the last entry."""
         self._keys: dict[str, RecordEntry] = {}
@@ -76,8 +77,17 @@ class Ledger:
         """Return the desk at which entries about some walls (roots) are judged; None: about any."""
         if walls is None:
             return Desk(self.job, self.roots, self.entries, now, self.booked)
-        near = [entry for wall in dict.fromkeys(walls) for entry in self._walls.get(wall, ())]
-        return Desk(self.job, self.roots, [*self._wide, *near], now, self.booked)
+        named = tuple(dict.fromkeys(walls))
+        near = [entry for wall in named for entry in self._walls.get(wall, ())]
+        return Desk(self.job, self.roots, [*self._wide, *near], now, self.booked, self._with_walls(named))
+
+    def _with_walls(self, walls: tuple[str, ...]) -> Job:
+        """Return the job with some of its walls only: what is said of others has no say about these."""
+        if walls not in self._jobs:
+            file = self.job.file
+            some = tuple(wall for wall in file.walls if self.roots.walls[wall.id] in walls)
+            self._jobs[walls] = self.job.model_copy(update={"file": file.model_copy(update={"walls": some})})
+        return self._jobs[walls]
 
     def faults(self, entry: RecordEntry, now: datetime) -> list[str]:
         """Return why an entry may not go into the record now; nothing if it may."""

@@ -65,8 +65,8 @@ def meters_of(entries: Iterable[RecordEntry]) -> Meters:
     (True, False)
     """
     found: dict[str, list[tuple[RecordEntry, float]]] = defaultdict(list)
-    for entry in sorted(entries, key=lambda one: one.order):
-        data = said(entry) if entry.kind is RecordKind.TEST else None
+    for entry in sorted((one for one in entries if one.kind is RecordKind.TEST), key=lambda one: one.order):
+        data = said(entry)
         if isinstance(data, MeterCheck):
             found[data.meter].append((entry, abs(data.wet - data.dried)))
     return Meters({meter: tuple(listed) for meter, listed in found.items()})
