@@ -24,4 +24,4 @@ def changes(
     """Print what moved in the newest revision, and why."""
     seen = view_changes(job, state=state, revision=revision, every=every)
     revisions = [(header.number, header.as_of, moved) for header, moved in seen.headers]
-    say_page(changes_page(seen.plan, words_of(seen.plan), revisions))
+    say_page(changes_page(seen.plan, words_of(seen.plan), revisions, seen.numbers))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from types import MappingProxyType
 
 from curing.model.plan import Change, Kind, Moment, Plan, State
 from curing.publish.event_title import plain
@@ -16,7 +17,12 @@ from curing.publish.words import Words
 LABELS = ("was", "now", "because", "drags")
 
 
-def changes_page(plan: Plan, words: Words, revisions: Sequence[tuple[int, datetime, int]] = ()) -> list[str]:
+def changes_page(
+    plan: Plan,
+    words: Words,
+    revisions: Sequence[tuple[int, datetime, int]] = (),
+    numbers: Mapping[str, str] = MappingProxyType({}),
+) -> list[str]:
     """Return the lines of ``curing changes``, none wider than 80 cells.
 
     Parameters
@@ -27,6 +33,8 @@ def changes_page(plan: Plan, words: Words, revisions: Sequence[tuple[int, dateti
         Language and units of the reader.
     revisions
         Number, instant and number of changes of all revisions, where they are asked for.
+    numbers
+        Key of an entry or a decision → its number in the record, to name what caused a change.
     """
     names = Names(plan, words, plan.as_of)
     blocks = [[header(names, words.say("terminal.revision", number=plan.revision))]]
@@ -42,7 +50,7 @@ def changes_page(plan: Plan, words: Words, revisions: Sequence[tuple[int, dateti
     blocks[0] += moved_line("terminal.moved", plan, words)
     unsure = any(at and at.state is State.CONDITIONAL for one in moved for at in (one.old, one.new))
     legend = [words.say("terminal.legend")] if unsure else []
-    return joined([*blocks, *(list(_change(one, names)) for one in moved), _shifts(small, names), legend])
+    return joined([*blocks, *(list(_change(one, names, numbers)) for one in moved), _shifts(small, names), legend])
 
 
 def _shifts(changes: Sequence[Change], names: Names) -> list[str]:
@@ -77,13 +85,14 @@ def _all(revisions: Sequence[tuple[int, datetime, int]], names: Names) -> list[s
     return table(cells, (8, 20, 6))
 
 
-def _change(change: Change, names: Names) -> Iterator[str]:
+def _change(change: Change, names: Names, numbers: Mapping[str, str]) -> Iterator[str]:
     say = names.words.say
+    why, number = names.reason(change.reason), numbers.get(str(change.reason.values.get("entry", "")))
     yield from wrap(_subject(change, names), "", "  ")
     told = {
         "was": _moment(change.old, change, names) if change.old else say("terminal.changes.not_there"),
         "now": _moment(change.new, change, names) if change.new else say("terminal.changes.gone"),
-        "because": names.reason(change.reason),
+        "because": say("terminal.changes.by_entry", why=why, number=number) if number else why,
         "drags": _drags(change, names),
     }
     cells = [(say(f"terminal.changes.{label}"), told[label]) for label in LABELS if told[label]]

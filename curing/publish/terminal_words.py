@@ -291,6 +291,7 @@ CHANGES: Mapping[str, str] = {
     "terminal.head.as_of": "OF",
     "terminal.head.moved": "MOVED",
     "terminal.head.shifted": "SAME DAY, OTHER HOURS OR FACES",
+    "terminal.changes.by_entry": "{why} ({number})",
     "terminal.changes.instead": "not {was}",
     "terminal.changes.later.one": "and {number} more after {day}",
     "terminal.changes.later.many": "and {number} more after {day}",

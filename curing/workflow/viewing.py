@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
@@ -118,6 +119,8 @@ class Revisions:
     header: RevisionHeader
     headers: tuple[tuple[RevisionHeader, int], ...] = ()
     """All revisions with the number of their changes; only where asked for."""
+    numbers: Mapping[str, str] = field(default_factory=dict)
+    """Key of an entry or a decision → its number in the record, as ``curing record`` tells it."""
 
 
 def view_changes(
@@ -136,8 +139,10 @@ def view_changes(
             raise StateError(f"{store.database}: state: no plan is saved here yet; plan first")
         plan = plan_json.load(saved.plan, f"revision {saved.number}")
         headers = store.revisions() if every else []
+        numbers = {one.key: f"#{one.seq}" for one in store.records()}
+        numbers |= {one.key: f"d{one.seq}" for one in store.decisions()}
         counted = tuple((one, len(store.revision(one.number).plan.get("changes", ()))) for one in headers)
-    return Revisions(plan, saved, counted)
+    return Revisions(plan, saved, counted, numbers)
 
 
 @dataclass(frozen=True)
