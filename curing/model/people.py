@@ -78,6 +78,10 @@ class Role(StrEnum):
     CLIENT = "client"
 
 
+DECIDERS = (Role.LEAD, Role.ARCHITECT)
+"""Who opens holds, keeps against a rule, and moves coats."""
+
+
 class Reach(StrEnum):
     """How high a person works."""
 

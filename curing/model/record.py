@@ -91,6 +91,14 @@ class RecordEntry:
     seq: int = field(default=0, compare=False)
 
     @property
+    def wall(self) -> str | None:
+        """Root of the wall it is about, or None where it is about the whole job."""
+        if self.face is not None:
+            return self.face.rpartition("-")[0]
+        wall = self.data.get("wall")
+        return wall if isinstance(wall, str) and wall else None
+
+    @property
     def order(self) -> tuple[datetime, datetime, str]:
         """Place in time: when it happened; at the same minute, when it was said; then its key."""
         return (self.at, self.received, self.key)

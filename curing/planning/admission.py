@@ -13,20 +13,19 @@ from functools import cached_property
 
 from curing.model.evidence import Evidence
 from curing.model.job import Face, Job, Person, Role, Wall
+from curing.model.people import DECIDERS
 from curing.model.quantities import clip
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.record_data import Correction, PassedOn, said
 from curing.planning.admission_data import about_data
+from curing.planning.decision_rules import LONGEST_TURN, deciders
 from curing.planning.effective import Standing, effective
 from curing.planning.evidence import gather
-from curing.planning.hold_facts import DECIDERS
 from curing.planning.roots import Roots
 from curing.planning.worktime import local, zone_of
 
 AHEAD = timedelta(minutes=10)
 """A phone's clock may be ahead by so much; what lies further in the future has not happened."""
-LONGEST_TURN = 60
-"""[d] Rounds are passed on for no longer."""
 
 
 @dataclass(frozen=True)
@@ -75,9 +74,8 @@ class Desk:
         return one is not None and any(role in one.roles for role in DECIDERS)
 
     def deciders(self) -> str:
-        """Return who decides, for a sentence: ``Wil or Ines``."""
-        names = [one.id for one in self.job.file.people if any(role in one.roles for role in DECIDERS)]
-        return " or ".join(names[:3])
+        """Return who decides, for a sentence: ``wil or ines``."""
+        return deciders(self.job)
 
     def person(self, entry: RecordEntry) -> Person | None:
         """Return who says so."""

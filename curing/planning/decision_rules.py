@@ -8,9 +8,9 @@ from datetime import date, datetime, timedelta
 
 from curing.model.decisions import Decision, DecisionKind
 from curing.model.job import Job, Person, Role
-from curing.model.plan import LIVE, Booking, Kind, Plan
+from curing.model.people import DECIDERS
+from curing.model.plan import Booking, Plan, State
 from curing.model.quantities import clip
-from curing.planning.hold_facts import DECIDERS
 from curing.planning.roots import Roots
 from curing.planning.worktime import Cause, Worktime, local
 
@@ -94,7 +94,7 @@ def _coat(decision: Decision, bench: Bench) -> Iterator[str]:
     if bench.plan is None or booking is None:
         yield f"{name}: is not in the plan; plan first, or name a coat that is booked"
         return
-    if booking.kind is not Kind.COAT or booking.state not in LIVE:
+    if booking.state is State.DONE:
         yield f"{name}: is done; done work never moves, so there is nothing to {verb}"
         return
     worktime = Worktime(bench.job)

@@ -11,7 +11,8 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date, datetime, timedelta
 
 from curing.model.evidence import Cause, Closed, HoldFact, Shut
-from curing.model.job import HoldMet, Job, Role
+from curing.model.job import HoldMet, Job
+from curing.model.people import DECIDERS
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.record_data import Correction, MeterCheck, Probe, Verdict, said
 from curing.model.system import RuleBook, Scope
@@ -22,10 +23,6 @@ from curing.planning.hold_passes import Point as Point
 from curing.planning.meters import Meters, meters_of
 from curing.planning.roots import Roots
 from curing.planning.worktime import local
-
-DECIDERS = (Role.LEAD, Role.ARCHITECT)
-"""Who opens holds, keeps against a rule, and moves coats."""
-
 
 CONCERNED = (
     RecordKind.HOLD_MET,
@@ -146,7 +143,7 @@ class HoldFacts(HoldPasses):
         zone = self._zone(at)
         day = local(zone, when)[0]
         fact = self._fact(at, listed, corrected, meters, until=when)
-        entered = self._from_file(at)
+        entered = self.from_file(at)
         met = fact.met if fact is not None else entered.met if entered is not None else None
         if met is None or met > day or (at.point.lapses and met + timedelta(days=self.lapse(at)) < day):
             return False
@@ -214,7 +211,7 @@ class HoldFacts(HoldPasses):
         until: datetime | None = None,
     ) -> HoldFact | None:
         fact: HoldFact | None = None
-        entered = self._from_file(at)
+        entered = self.from_file(at)
         met = entered is not None and entered.met is not None
         since = (entered.met or entered.refused) if entered is not None else None
         back = {one.key: by for one, by in corrected if one.kind is RecordKind.HOLD_MET}
@@ -297,7 +294,8 @@ class HoldFacts(HoldPasses):
         entry, why = max(found, key=lambda pair: (pair[0].received, pair[0].at, pair[0].key))
         return HoldFact(self.cause(entry), shut=why)
 
-    def _from_file(self, at: Point) -> HoldMet | None:
+    def from_file(self, at: Point) -> HoldMet | None:
+        """Return the line of the job file about a hold, the nearest of face, wall and job; None without one."""
         wall = at.wall.holds if at.wall is not None else {}
         face = at.face.holds if at.face is not None else {}
         return face.get(at.point.id) or wall.get(at.point.id) or self.job.file.holds.get(at.point.id)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from curing.model.evidence import Evidence, HoldNews
-from curing.model.job import Job
+from curing.model.job import HoldMet, Job
 from curing.model.record import RecordEntry
 from curing.model.record_data import Probe, Trial, said
 from curing.model.system import Scope
@@ -37,7 +37,9 @@ def hold_news(before: Evidence, desk: Desk, entries: Iterable[RecordEntry]) -> t
         fact, was = after.holds.get(at.id), before.holds.get(at.id)
         if fact is not None and fact.shut is not None and (was is None or was.shut is None):
             found.append(HoldNews(at.id, coats, shut=fact.shut))
-        elif at.point.task is not None and not (fact.met is not None if fact is not None else _in_file(at, job)):
+        elif at.point.task is not None and not (
+            fact.met is not None if fact is not None else _met(facts.from_file(at))
+        ):
             about = list(_about(at, desk, entries))
             if at.id in after.waiting and (about or at.id not in before.waiting):
                 found.append(HoldNews(at.id, coats, passes=True))
@@ -60,14 +62,7 @@ def _behind(job: Job, evidence: Evidence) -> Mapping[str, list[str]]:
     return found
 
 
-def _in_file(at: Point, job: Job) -> bool:
-    """Tell whether the job file says that a hold is met."""
-    lines = (
-        at.face.holds.get(at.point.id) if at.face is not None else None,
-        at.wall.holds.get(at.point.id) if at.wall is not None else None,
-        job.file.holds.get(at.point.id),
-    )
-    line = next((one for one in lines if one is not None), None)
+def _met(line: HoldMet | None) -> bool:
     return line is not None and line.met is not None
 
 

@@ -51,7 +51,7 @@ class Ledger:
         self._lines[entry.key.partition("/")[0]].append(entry)
         self.entries.append(entry)
         self.last = max(self.last, entry.seq)
-        wall = wall_of(entry)
+        wall = entry.wall
         if wall is None or entry.kind is RecordKind.CORRECTION:
             self._wide.append(entry)
         else:
@@ -91,14 +91,6 @@ class Ledger:
 
     def faults(self, entry: RecordEntry, now: datetime) -> list[str]:
         """Return why an entry may not go into the record now; nothing if it may."""
-        wall = wall_of(entry)
+        wall = entry.wall
         alone = entry.kind is not RecordKind.CORRECTION and wall is not None
         return self.desk(now, [wall] if alone and wall is not None else None).faults(entry)
-
-
-def wall_of(entry: RecordEntry) -> str | None:
-    """Return the root of the wall that an entry is about, or None where it is about the whole job."""
-    if entry.face is not None:
-        return entry.face.rpartition("-")[0]
-    wall = entry.data.get("wall")
-    return wall if isinstance(wall, str) and wall else None

@@ -40,9 +40,8 @@ def missing_recorded(record: Iterable[RecordEntry], identity: Identity) -> tuple
     walls = {root.rpartition("-")[0] for root in faces}
     lost: dict[str, list[RecordEntry]] = {}
     for entry in record:
-        wall = entry.face.rpartition("-")[0] if entry.face is not None else entry.data.get("wall")
-        if isinstance(wall, str) and wall and wall not in walls:
-            lost.setdefault(f'wall "{wall}"', []).append(entry)
+        if entry.wall is not None and entry.wall not in walls:
+            lost.setdefault(f'wall "{entry.wall}"', []).append(entry)
         elif entry.face is not None and entry.face not in faces and entry.kind not in OF_A_SIDE:
             lost.setdefault(f'face "{entry.face}"', []).append(entry)
     texts = []

@@ -12,6 +12,7 @@ from curing.model.plan import Booking, Care, Kind, Reason, Slot, State, Visit
 from curing.planning.expand import FaceWork, Identity
 from curing.planning.placing import DayBoard
 from curing.planning.tending import Tended, Walker, in_order, share, visit, walks
+from curing.planning.turns import holding
 from curing.planning.windows import SiteSun
 from curing.planning.worktime import GRID, MIDDAY, MIDNIGHT, NOON, Worktime, instant, local
 
@@ -130,7 +131,7 @@ class Rounds:
         """Put first who takes this walk by decision; leave out who passed it on, unless it comes back to them."""
         excused: set[str] = set()
         first: list[str] = []
-        for turn in self.turns.get((day, slot), ()):
+        for turn in holding(self.turns.get((day, slot), ())):
             given = [face for face in faces if not turn.instead or kept.get(face) in (None, turn.instead)]
             kept = kept | dict.fromkeys(given, turn.person)
             excused = (excused | ({turn.instead} - {""})) - {turn.person}

@@ -23,12 +23,35 @@ def takers(turns: Iterable[Turn]) -> tuple[Turn, ...]:
     (['bo'], ['ida'])
     """
     found: dict[str, Turn] = {}
-    decided = False
+    for turn in holding(turns):
+        if not turn.instead:
+            found = {}
+        found.pop(turn.instead, None)
+        found.pop(turn.person, None)
+        found[turn.person] = turn
+    return tuple(found.values())
+
+
+def holding(turns: Iterable[Turn]) -> tuple[Turn, ...]:
+    """Return the turns of one walk that have an effect, in the order in which they were said.
+
+    Those before the last decision have none, nor has passing on what after it was somebody else's.
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> from curing.model.evidence import Cause
+    >>> cause = Cause("k", "assign", datetime(2027, 5, 3, tzinfo=UTC), "ida")
+    >>> given, passed = Turn("bo", "Bo", "", cause), Turn("ida", "Ida", "near", cause)
+    >>> [one.person for one in holding([passed, given])], [one.person for one in holding([given, passed])]
+    (['bo'], ['bo'])
+    """
+    found: list[Turn] = []
+    has: set[str] | None = None  # None: whoever has it by the plan
     for turn in turns:
         if not turn.instead:
-            found, decided = {turn.person: turn}, True
-        elif not decided or turn.instead in found:
-            found.pop(turn.instead, None)
-            found.pop(turn.person, None)
-            found[turn.person] = turn
-    return tuple(found.values())
+            found, has = [turn], {turn.person}
+        elif has is None or turn.instead in has:
+            found.append(turn)
+            has = None if has is None else (has - {turn.instead}) | {turn.person}
+    return tuple(found)

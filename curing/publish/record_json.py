@@ -34,7 +34,7 @@ from zoneinfo import ZoneInfo
 from curing.model.decisions import Decision
 from curing.model.record import RecordEntry
 from curing.publish.record_parts import JobRecord, late
-from curing.publish.record_text import entry_text, wall_root
+from curing.publish.record_text import entry_text
 from curing.publish.terminal_record_list import decision_text
 from curing.publish.words import Words
 
@@ -90,7 +90,7 @@ class _Writer:
             "late": late(entry),
             "by": self._person(entry.by),
             "face": self._face(entry.face),
-            "wall": self._wall(wall_root(entry)),
+            "wall": self._wall(entry.wall),
             "data": _plain(entry.data),
             "corrects": called.numbers.get(corrects) if isinstance(corrects, str) else None,
             "corrected_by": by.seq if by is not None else None,

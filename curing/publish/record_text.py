@@ -93,22 +93,14 @@ class Called:
 
     def zone_of(self, entry: RecordEntry) -> str:
         """Return the time zone in which the times of an entry are told."""
-        return self.zones.get(wall_root(entry) or "", self.zone)
-
-
-def wall_root(entry: RecordEntry) -> str | None:
-    """Return the root of the wall that an entry is about, or None where it is about the whole job."""
-    if entry.face is not None:
-        return entry.face.rpartition("-")[0]
-    wall = entry.data.get("wall")
-    return wall if isinstance(wall, str) and wall else None
+        return self.zones.get(entry.wall or "", self.zone)
 
 
 def about_text(entry: RecordEntry, called: Called, words: Words) -> str:
     """Return the face (``3 out``) or wall (``3``) that an entry is about; nothing for the whole job."""
     if entry.face is not None:
         return face_text(entry.face, called, words)
-    wall = wall_root(entry)
+    wall = entry.wall
     return plain(called.wall(wall)) if wall is not None else ""
 
 

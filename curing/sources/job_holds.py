@@ -9,7 +9,8 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from curing.errors import Problem
-from curing.model.job import HoldMet, Role
+from curing.model.job import HoldMet
+from curing.model.people import DECIDERS
 from curing.model.quantities import clip
 from curing.model.system import HoldPoint, Scope
 from curing.sources.job_draft import Draft, FaceEntry
@@ -24,9 +25,6 @@ _UNDER = {
     Scope.WALL: 'write it under the "holds" of the wall',
     Scope.FACE: 'write it under the "holds" of the face',
 }
-
-_DECIDE = (Role.LEAD, Role.ARCHITECT)
-"""Who opens and refuses holds."""
 
 GUTTER = "roof-gutter"
 """The hold that can't be met above a face that says ``gutter: false``."""
@@ -91,7 +89,7 @@ def _may_not(draft: Draft, name: str) -> str:
     Of a person with faults no role is known; that nobody decides at all is told once, of the people.
     """
     sound = {person.it.id for person in draft.people}
-    able = [person.it.id for person in draft.people if any(role in person.it.roles for role in _DECIDE)]
+    able = [person.it.id for person in draft.people if any(role in person.it.roles for role in DECIDERS)]
     if not able or name not in sound or name in able:
         return ""
     names = " or ".join(f'"by: {clip(person)}"' for person in able[:3])

@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from curing.errors import Problem, StateError, UsageError
+from curing.errors import UsageError
 from curing.model.job import Job, Side
 from curing.model.plan import Plan
 from curing.model.quantities import clip
 from curing.model.record import RecordEntry
-from curing.model.record_data import said
 from curing.planning.effective import Standing, effective
 from curing.planning.expand import Identity, identify
 from curing.planning.roots import Roots, roots_of
@@ -54,25 +53,11 @@ def see_record(job_file: Path, *, state: Path | None = None, as_of: str | None =
     folder = state or default_folder(job_file)
     with open_state(folder, job.file.uid, create=False, read_only=True, database_url=url) as store:
         told, recorded = latest_plan(store), read_said(store)
-        database = store.database
-    _readable(recorded.record, database)
     identity = identify(job, told)
     roots = roots_of(job, identity)
     return Seen(
         job, now, told, recorded, identity, roots, effective(recorded.record), called_of(job, roots, recorded.record)
     )
-
-
-def _readable(record: Iterable[RecordEntry], database: Path) -> None:
-    problems = []
-    for entry in record:
-        try:
-            said(entry)
-        except ValueError as error:
-            text = f"entry {entry.seq}: {clip(str(error), 200)}; install the newer curing that wrote it"
-            problems.append(Problem(None, f"{database}: {text}"))
-    if problems:
-        raise StateError(problems)
 
 
 def job_record(seen: Seen) -> JobRecord:

@@ -19,7 +19,7 @@ from curing.model.record import RecordEntry, RecordKind
 from curing.planning.admission import Desk
 from curing.planning.expand import identify
 from curing.planning.hold_news import hold_news
-from curing.planning.ledger import Ledger, wall_of
+from curing.planning.ledger import Ledger
 from curing.planning.roots import Roots, roots_of
 from curing.planning.worktime import local, zone_of
 from curing.sources.log_line import Line, read_line
@@ -112,7 +112,7 @@ def _with_news(recorder: Recorder, made: Sequence[RecordEntry], now: datetime) -
     ledger = recorder.ledger
     if not any(one.kind in TELLING for one in made) or any(ledger.knows(one.key) for one in made):
         return recorder.enter_all(made)
-    walls = [wall_of(one) if one.kind is not RecordKind.CORRECTION else None for one in made]
+    walls = [one.wall if one.kind is not RecordKind.CORRECTION else None for one in made]
     near = None if None in walls else [wall for wall in walls if wall is not None]
     before = ledger.desk(now, near).evidence  # worked out now: the ledger grows
     logged = recorder.enter_all(made)
