@@ -28,6 +28,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "move": ("curing.cli.decisions", "Move a coat to another day."),
     "record": ("curing.cli.record", "What was done on a face, read and decided."),
     "changes": ("curing.cli.changes", "What moved in the newest plan: from, to, because."),
+    "serve": ("curing.cli.serve", "Pages to tick off and calendars to subscribe to, for phones."),
     "check": ("curing.cli.check", "Tell everything that is wrong with a job and its saved plan."),
     "systems": ("curing.cli.systems", "Coat systems there are, or all rules of one."),
     "schema": ("curing.cli.schema", "JSON Schema of a job, a coat system or a plan, for editors."),

@@ -13,7 +13,7 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -46,7 +46,14 @@ _PRODID = "-//curing//curing//EN"
 _END = b"END:VCALENDAR\r\n"
 
 
-def feeds(plan: Plan, words: Words, now: datetime) -> dict[str, bytes]:
+Linked = Callable[[str, Booking], str]
+"""Person's id (or ``site``) and booking → address of the page where it is ticked, or nothing."""
+
+_HERE = "https://link.invalid/here"
+"""Stands in an event made once, where each person's own address goes."""
+
+
+def feeds(plan: Plan, words: Words, now: datetime, link: Linked | None = None) -> dict[str, bytes]:
     """Return every feed of a plan: ``site`` and one for each person's id.
 
     A person has their own bookings and rounds. The lead also has those that nobody is named
@@ -61,6 +68,9 @@ def feeds(plan: Plan, words: Words, now: datetime) -> dict[str, bytes]:
     now
         The present instant; events from 7 days before that day (UTC) to 60 days after it are
         told. Bytes change with it only when an event enters or leaves this window.
+    link
+        Where each event is ticked, by the link of whoever has the feed. Links are no part of what an
+        event says: a new one changes neither SEQUENCE nor LAST-MODIFIED, since the feed itself moves with it.
 
     Raises
     ------
@@ -76,11 +86,11 @@ def feeds(plan: Plan, words: Words, now: datetime) -> dict[str, bytes]:
         for booking in plan.everything()
         if booking.state is not State.OFF and booking.start < until and booking.end >= since
     ]
-    made = _Made(plan, words)
-    found = {SITE: _feed(plan.name, [(one, True) for one in shown], made)}
+    made = _Made(plan, words, link)
+    found = {SITE: _feed(plan.name, SITE, [(one, True) for one in shown], made)}
     for person in plan.people:
         theirs = [(one, rings) for one in shown if (rings := _concerns(one, person.id, person.roles)) is not None]
-        found[person.id] = _feed(words.say("title.named", title=plan.name, name=person.name), theirs, made)
+        found[person.id] = _feed(words.say("title.named", title=plan.name, name=person.name), person.id, theirs, made)
     return found
 
 
@@ -107,27 +117,38 @@ def _concerns(booking: Booking, person: str, roles: tuple[str, ...]) -> bool | N
 class _Made:
     """Events made once each, with and without alarm, for all feeds."""
 
-    def __init__(self, plan: Plan, words: Words) -> None:
-        self._plan, self._words = plan, words
+    def __init__(self, plan: Plan, words: Words, link: Linked | None) -> None:
+        self._plan, self._words, self._link = plan, words, link
         self.as_of = plan.as_of
         # Also in a feed without events: a calendar has at least one component.
         self.zones = {site.zone for site in plan.sites}
         self._texts = EventTexts(plan, words)
         self._events: dict[str, Event] = {}
-        self._bytes: dict[tuple[str, bool], bytes] = {}
+        self._lines: dict[tuple[str, bool], list[tuple[str, bytes]]] = {}
+        """UID and whether it rings → content lines, folded; unfolded as well where an address goes in."""
 
-    def bytes(self, booking: Booking, rings: bool) -> bytes:
+    def bytes(self, booking: Booking, rings: bool, feed: str) -> bytes:
+        """Return the event of a booking for one feed."""
         if booking.uid not in self._events:
             self._events[booking.uid] = self._texts.event(booking)
         event = self._events[booking.uid]
         key = (booking.uid, rings and event.rings)
-        if key not in self._bytes:
+        if key not in self._lines:
             mark = self._plan.events.get(booking.uid) or first_mark(event, self._plan.as_of)
-            self._bytes[key] = vevent(event, mark, self._words, rings=key[1])
-        return self._bytes[key]
+            said = _open_here(booking, self._words) if self._link is not None else ""
+            lines = _content(event, mark, self._words, rings=key[1], said=said)
+            self._lines[key] = [("", folded(line)) if _HERE not in line else (line, b"") for line in lines]
+        address = self._link(feed, booking) if self._link is not None else ""
+        return b"".join(done or folded(line.replace(_HERE, address)) for line, done in self._lines[key])
 
 
-def _feed(name: str, shown: list[tuple[Booking, bool]], made: _Made) -> bytes:
+def _open_here(booking: Booking, words: Words) -> str:
+    """Return the line of a description that says where it is ticked, or looked at."""
+    ticked = booking.kind is Kind.ROUND and booking.state is not State.DONE
+    return words.say("event.tick" if ticked else "event.page", link=_HERE)
+
+
+def _feed(name: str, feed: str, shown: list[tuple[Booking, bool]], made: _Made) -> bytes:
     calendar = icalendar.Calendar()
     calendar.add("prodid", _PRODID)
     calendar.add("version", "2.0")
@@ -141,7 +162,7 @@ def _feed(name: str, shown: list[tuple[Booking, bool]], made: _Made) -> bytes:
     for booking, _ in shown:
         spans.setdefault(booking.zone, []).extend((booking.start, booking.end))
     zones = (_zone(zone, spans[zone]) for zone in sorted(spans))
-    events = (made.bytes(booking, rings) for booking, rings in shown)
+    events = (made.bytes(booking, rings, feed) for booking, rings in shown)
     return b"".join((head.removesuffix(_END), *zones, *events, _END))
 
 
@@ -152,10 +173,17 @@ def _zone(zone: str, instants: list[datetime]) -> bytes:
 
 def vevent(event: Event, mark: EventMark, words: Words, *, rings: bool) -> bytes:
     """Return one VEVENT, folded, its stamps from the mark; with one alarm at its start if it rings."""
-    body = "\n\n".join(one for one in (event.body, changed(words, mark.modified, event.zone)) if one)
+    return b"".join(folded(line) for line in _content(event, mark, words, rings=rings))
+
+
+def _content(event: Event, mark: EventMark, words: Words, *, rings: bool, said: str = "") -> list[str]:
+    """Return the content lines of one VEVENT, not folded; ``said`` stands before the last line of its description."""
+    body = "\n\n".join(one for one in (event.body, said, changed(words, mark.modified, event.zone)) if one)
     component = icalendar.Event()
     for name, text in _lines(event, mark, body):
         component.add(name, text, parameters={"TZID": event.zone} if name in ("dtstart", "dtend") else {})
+    if said:
+        component.add("url", icalendar.vText(_HERE))
     if rings:
         alarm = icalendar.Alarm()
         alarm.add("action", "DISPLAY")
@@ -163,7 +191,7 @@ def vevent(event: Event, mark: EventMark, words: Words, *, rings: bool) -> bytes
         alarm.add("trigger", icalendar.vText("PT0S"))
         alarm.add("description", event.title)
         component.add_component(alarm)
-    return b"".join(folded(line) for line in component.content_lines(sorted=False) if line)
+    return [line for line in component.content_lines(sorted=False) if line]
 
 
 def folded(line: str) -> bytes:

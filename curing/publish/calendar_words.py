@@ -70,6 +70,8 @@ CALENDAR: Mapping[str, str] = {
     "event.limit.air_most": "No laying above {value} (rule {rule}).",
     "event.limit.one_pass": "No thicker than {value} in one pass (rule {rule}).",
     "event.limit.other": "Limit {value} (rule {rule}).",
+    "event.tick": "Tick: {link}",
+    "event.page": "Page: {link}",
     "event.changed": "Changed {day} {clock}. The page may be newer.",
     # Cautions, whole. The last line stands after them wherever they are printed.
     "caution.lime": (

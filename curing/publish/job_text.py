@@ -6,11 +6,12 @@ file and nothing else: what YAML would misread stands in quotes.
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Iterator
 
 from curing.model.answers import FaceAnswers, JobAnswers, PersonAnswers, WallAnswers
+from curing.model.file_text import number as number
+from curing.model.file_text import scalar as scalar
 from curing.model.job import JOB_FORMAT
 from curing.model.kinds import COMPASS
 from curing.publish.terminal_layout import width, wrap
@@ -21,15 +22,6 @@ WIDTH = 100
 
 COMMENT_AT = 46
 """Column of a comment at the end of a line."""
-
-_PLAIN = re.compile(r"\w(?:[\w .,/°%²³()+'’&;-]|:(?=[0-9]))*")
-"""Text that is nothing but text to every reader of YAML, outside brackets."""
-
-_FLOW = re.compile(r"[\w](?:[\w ./°%²³+-]|:(?=[0-9]))*")
-"""The same within brackets."""
-
-_NUMBER = re.compile(r"[-+]?(\.[0-9_]+|[0-9][0-9_]*(\.[0-9_]*)?)([eE][-+]?[0-9]+)?|0[ox][0-9a-fA-F_]+|0b[01_]+")
-_SPECIAL = frozenset({"null", "true", "false", "yes", "no", "on", "off", "y", "n"})
 
 
 def job_text(answers: JobAnswers, uid: str, words: Words) -> str:
@@ -52,27 +44,6 @@ def job_text(answers: JobAnswers, uid: str, words: Words) -> str:
     """
     blocks = (_head(answers, words), _job(answers, uid, words), *_sections(answers, words))
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
-
-
-def scalar(text: str, *, flow: bool = False) -> str:
-    """Return text as YAML reads it back: as it is, or in quotes where it would mean something else.
-
-    Examples
-    --------
-    >>> scalar("north gable"), scalar("1"), scalar("no"), scalar("gable: north")
-    ('north gable', '"1"', '"no"', '"gable: north"')
-    >>> scalar("Wil, lead"), scalar("Wil, lead", flow=True)
-    ('Wil, lead', '"Wil, lead"')
-    """
-    plain = (_FLOW if flow else _PLAIN).fullmatch(text) and text == text.strip()
-    if plain and text.isprintable() and not _NUMBER.fullmatch(text) and text.casefold() not in _SPECIAL:
-        return text
-    return json.dumps(text, ensure_ascii=False)
-
-
-def number(text: str) -> str:
-    """Return a decimal number plain, and anything else in quotes, for the reader to refuse."""
-    return text if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text) else json.dumps(text, ensure_ascii=False)
 
 
 def _list(items: Iterable[str]) -> str:

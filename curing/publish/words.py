@@ -22,9 +22,11 @@ from curing.model.kinds import KindName
 from curing.model.plan import Notice, Reason
 from curing.model.quantities import Units, show
 from curing.publish.calendar_words import CALENDAR
+from curing.publish.chart_words import CHARTS
 from curing.publish.job_words import JOB_FILE
 from curing.publish.material_words import MATERIALS
 from curing.publish.new_words import NEW
+from curing.publish.page_words import PAGES
 from curing.publish.reason_words import FIGURES, REASONS
 from curing.publish.record_words import RECORD
 from curing.publish.terminal_words import TERMINAL
@@ -32,7 +34,17 @@ from curing.publish.terminal_words import TERMINAL
 _FACE = re.compile(r"(?P<wall>[A-Za-z0-9-]+)-(?P<side>out|in)(\.(?P<task>[A-Za-z0-9-]+))?")
 """A face, or a coat of one: ``2-out.base``."""
 
-CATALOGUE: Mapping[str, str] = {**CALENDAR, **REASONS, **TERMINAL, **JOB_FILE, **RECORD, **NEW, **MATERIALS}
+CATALOGUE: Mapping[str, str] = {
+    **CALENDAR,
+    **REASONS,
+    **TERMINAL,
+    **JOB_FILE,
+    **RECORD,
+    **NEW,
+    **MATERIALS,
+    **PAGES,
+    **CHARTS,
+}
 
 
 class Words:

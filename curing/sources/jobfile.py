@@ -58,8 +58,29 @@ def read_job(path: Path, *, years: range, today: date) -> Job:
     ...
     curing.errors.FileError: alder-cuort.yaml: there is no such file; check the name and the folder
     """
-    document = compose(read_text(path), str(path))
-    draft, own, digests, busy = _judged(document, path.parent, today)
+    return job_of(compose(read_text(path), str(path)), path.parent, path.read_bytes(), years=years, today=today)
+
+
+def job_of(document: Document, folder: Path, raw: bytes, *, years: range, today: date) -> Job:
+    """Return the job of a document that may not be written yet.
+
+    Parameters
+    ----------
+    document
+        What stands, or would stand, in the job file.
+    folder
+        Where it lies.
+    raw
+        Its bytes, of which the job keeps the digest.
+    years, today
+        As in :func:`read_job`.
+
+    Raises
+    ------
+    FileError
+        As :func:`read_job`.
+    """
+    draft, own, digests, busy = _judged(document, folder, today)
     raise_problems(draft.problems)
     file = JobFile.model_validate(document.data)
     return Job(
@@ -68,7 +89,7 @@ def read_job(path: Path, *, years: range, today: date) -> Job:
         rule_values=own.values,
         holidays=non_working(file.holidays, years),
         busy=busy,
-        digests={"job": sha256(path.read_bytes()).hexdigest(), **digests},
+        digests={"job": sha256(raw).hexdigest(), **digests},
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from curing.model.job import WEEKDAYS, named_days
 from curing.model.quantities import clip
-from curing.model.times import parse_date_range, parse_span
+from curing.model.times import parse_date, parse_date_range, parse_span
 
 _YES, _NO = ("yes", "y"), ("no", "n")
 _DAY_NAMES = {"mo": "mon", "monday": "mon", "tues": "tue", "tuesday": "tue", "wednesday": "wed", "thur": "thu",
@@ -203,3 +203,23 @@ def read_days(text: str) -> tuple[str, ...]:
     for day in days:
         parse_date_range(day)
     return tuple(day.strip() for day in days)
+
+
+def read_dated_hours(text: str) -> tuple[tuple[str, str], ...]:
+    """Return hours of single days: each a date and a span.
+
+    Examples
+    --------
+    >>> read_dated_hours("2027-05-23 08:00-12:00, 2027-05-30 9-11")
+    (('2027-05-23', '08:00-12:00'), ('2027-05-30', '09:00-11:00'))
+    """
+    found: dict[str, str] = {}
+    for part in [one.strip() for one in re.split(r"[,;]", text) if one.strip()]:
+        day, _, span = part.partition(" ")
+        parse_date(day)
+        if day in found:
+            raise ValueError(f"{day} is named twice; name each day once")
+        found[day] = read_span(span)
+    if not found:
+        raise ValueError("no hours are named; type a date with start and end as 2027-05-23 08:00-12:00")
+    return tuple(found.items())

@@ -126,6 +126,17 @@ def read_text(path: Path | str) -> str:
         Missing, a folder, unreadable, larger than 2 MB, not UTF-8, or with
         control characters: all of them, with line and column.
     """
+    return decoded(read_raw(path), str(path))
+
+
+def read_raw(path: Path | str) -> bytes:
+    """Return the bytes of a file.
+
+    Raises
+    ------
+    FileError
+        Missing, a folder, unreadable, larger than 2 MB.
+    """
     file = str(path)
     try:
         facts = Path(path).stat()
@@ -144,10 +155,17 @@ def read_text(path: Path | str) -> str:
         size = max(facts.st_size, len(raw)) / 1e6
         most = f"at most {MOST_BYTES / 1e6:g} MB are read"
         raise _fault(file, f"the file has {size:.1f} MB; {most}; split it, or name the right file")
-    return _decoded(raw, file)
+    return raw
 
 
-def _decoded(raw: bytes, file: str) -> str:
+def decoded(raw: bytes, file: str) -> str:
+    """Return the text of a file's bytes, with ``\\n`` at the end of every line.
+
+    Raises
+    ------
+    FileError
+        Not UTF-8, or with control characters: all of them, with line and column.
+    """
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -5,10 +5,11 @@ from curing.store.location import default_folder, sync_warning
 from curing.store.plans import RevisionHeader, SavedRevision
 from curing.store.record import Appended
 from curing.store.state_folder import open_state
-from curing.store.store import Store
+from curing.store.store import Heads, Store
 
 __all__ = [
     "Appended",
+    "Heads",
     "MissingState",
     "RevisionHeader",
     "SavedRevision",

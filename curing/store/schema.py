@@ -20,7 +20,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-VERSIONS = ("0001",)
+VERSIONS = ("0001", "0002")
 """Every version of the tables, oldest first: the names of the migrations."""
 
 FORMAT = 1
@@ -96,6 +96,19 @@ decision = Table(
     Column("data", Text, nullable=False),
     PrimaryKeyConstraint("seq", name="decision_pk"),
     UniqueConstraint("key", name="decision_key"),
+)
+
+link = Table(
+    "link",
+    metadata,
+    Column("person", Text, nullable=False),
+    Column("generation", Integer, nullable=False),
+    Column("hash", String(64), nullable=False),
+    Column("made", UtcText, nullable=False),
+    Column("revoked", UtcText),
+    Column("fetched", UtcText),
+    PrimaryKeyConstraint("person", "generation", name="link_pk"),
+    UniqueConstraint("hash", name="link_hash"),
 )
 
 state = Table(

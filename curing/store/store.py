@@ -7,13 +7,14 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, NamedTuple, Self
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, func, select
 
 from curing.model.decisions import Decision
+from curing.model.links import Link
 from curing.model.record import RecordEntry
-from curing.store import plans, record
+from curing.store import links, plans, record, schema
 from curing.store.connecting import for_writing
 from curing.store.faults import named_faults
 from curing.store.plans import RevisionHeader, SavedRevision
@@ -21,6 +22,14 @@ from curing.store.record import Appended
 
 Admit = Callable[[Callable[[int], list[RecordEntry]]], None]
 """Takes a reader of the entries after a number; raises where the entry may not go in."""
+
+
+class Heads(NamedTuple):
+    """Numbers of the latest revision, entry and decision; 0 before the first."""
+
+    revision: int
+    record: int
+    decision: int
 
 
 class Store:
@@ -155,3 +164,35 @@ class Store:
         """Return the decisions after ``since_seq``, in the order they were appended."""
         with self._reading() as connection:
             return record.decisions(connection, self.database, since_seq)
+
+    def heads(self) -> Heads:
+        """Return how far revisions, record and decisions have come: cheap, to see whether something is new."""
+        columns = (schema.revision.c.number, schema.record.c.seq, schema.decision.c.seq)
+        query = select(*(select(func.coalesce(func.max(one), 0)).scalar_subquery() for one in columns))
+        with self._reading() as connection:
+            return Heads(*connection.execute(query).one())
+
+    def links(self) -> list[Link]:
+        """Return all links that people were given, by person and generation."""
+        with self._reading() as connection:
+            return links.links(connection)
+
+    def add_link(self, link: Link) -> None:
+        """Keep a link; the person's earlier ones are revoked."""
+        with self._writing() as connection:
+            links.add(connection, link)
+
+    def revoke_links(self, person: str, at: datetime) -> None:
+        """Let no link of a person (root) open anything from an instant on."""
+        with self._writing() as connection:
+            links.revoke(connection, person, at)
+
+    def note_fetched(self, when: Mapping[str, datetime]) -> None:
+        """Note when feeds were last fetched: hash of the link → instant."""
+        with self._writing() as connection:
+            links.fetched(connection, when)
+
+    def link_key(self) -> bytes:
+        """Return the key from which links are made; made at the first call, beside the database."""
+        with named_faults(self.database):
+            return links.key(self.database)

@@ -91,9 +91,7 @@ def log(
     key = checked_key(key)
     job, now = read(job_file, as_of)
     with opened(job_file, job, state) as store:
-        recorder = Recorder(store, job)
-        listed = recorder.read(line, by, at, note, key, now)
-        return _with_news(recorder, entries_of(recorder, listed, by, now), now)
+        return Recorder(store, job).log(line, by, at, note, key, now)
 
 
 TELLING = (
@@ -105,18 +103,6 @@ TELLING = (
     RecordKind.CORRECTION,
 )
 """Kinds of entries that may shut a hold, or make what it asks for pass."""
-
-
-def _with_news(recorder: Recorder, made: Sequence[RecordEntry], now: datetime) -> Logged:
-    """Append entries, and tell what they did to holds; of a line that stood there before, nothing."""
-    ledger = recorder.ledger
-    if not any(one.kind in TELLING for one in made) or any(ledger.knows(one.key) for one in made):
-        return recorder.enter_all(made)
-    walls = [one.wall if one.kind is not RecordKind.CORRECTION else None for one in made]
-    near = None if None in walls else [wall for wall in walls if wall is not None]
-    before = ledger.desk(now, near).evidence  # worked out now: the ledger grows
-    logged = recorder.enter_all(made)
-    return replace(logged, holds=hold_news(before, ledger.desk(now, near), logged.entries))
 
 
 def opened(job_file: Path, job: Job, state: Path | None) -> Store:
@@ -145,6 +131,35 @@ class Recorder:
         self.plan = latest_plan(store)
         self.roots = roots_of(job, identify(job, self.plan))
         self.ledger = Ledger(job, self.roots, read_said(store).record, booked_days(self.plan))
+
+    def follow(self, job: Job, plan: Plan | None) -> None:
+        """Go on with a job file that was edited, or a plan that was made, since."""
+        roots = roots_of(job, identify(job, plan))
+        if job is not self.job or roots != self.roots:
+            self.ledger = Ledger(job, roots, self.ledger.entries)
+        self.job, self.plan, self.roots = job, plan, roots
+        self.ledger.booked = booked_days(plan)
+
+    def take_in(self) -> None:
+        """Take in what other processes appended meanwhile."""
+        for entry in self.store.records(self.ledger.last):
+            self.ledger.add(entry)
+
+    def log(self, line: Line, by: str, at: str | None, note: str, key: str | None, now: datetime) -> Logged:
+        """Append what a line says; as :func:`log`, of a state that stays open."""
+        listed = self.read(line, by, at, note, key, now)
+        return self.tell(entries_of(self, listed, by, now), now)
+
+    def tell(self, made: Sequence[RecordEntry], now: datetime) -> Logged:
+        """Append entries, and tell what they did to holds; of what stood there before, nothing."""
+        ledger = self.ledger
+        if not any(one.kind in TELLING for one in made) or any(ledger.knows(one.key) for one in made):
+            return self.enter_all(made)
+        walls = [one.wall if one.kind is not RecordKind.CORRECTION else None for one in made]
+        near = None if None in walls else [wall for wall in walls if wall is not None]
+        before = ledger.desk(now, near).evidence  # worked out now: the ledger grows
+        logged = self.enter_all(made)
+        return replace(logged, holds=hold_news(before, ledger.desk(now, near), logged.entries))
 
     def read(
         self, line: Line, by: str, at: str | None, note: str, key: str | None, now: datetime

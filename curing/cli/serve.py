@@ -1,0 +1,103 @@
+"""``curing serve``: pages and calendars over HTTP for the people of a job."""
+
+from __future__ import annotations
+
+import os
+import sys
+from io import StringIO
+from pathlib import Path
+from typing import Annotated, Literal
+
+import segno
+import typer
+
+from curing import clock
+from curing.cli.options import State
+from curing.cli.printing import say_page
+from curing.errors import UsageError
+from curing.publish.terminal_layout import wrap
+from curing.publish.words import Words
+from curing.serve.app import Options
+from curing.serve.logs import begin_logging
+from curing.serve.running import Place, decider_links, run
+from curing.serve.served import House
+from curing.sources.settings import Settings, read_settings
+from curing.workflow.demo import FOLDER, demo_job
+
+EPILOG = "Stop it with Ctrl-C. What was answered to a phone is kept, however it is stopped."
+
+
+def serve(
+    jobs: Annotated[list[Path] | None, typer.Argument(metavar="JOB...", show_default=False)] = None,
+    host: Annotated[
+        str | None, typer.Option(help="Address to listen at; 0.0.0.0 for phones in the same network.  [127.0.0.1]")
+    ] = None,
+    port: Annotated[int | None, typer.Option(help="Port to listen at.  [8000]")] = None,
+    address: Annotated[
+        str | None, typer.Option(metavar="URL", help="Address by which phones reach it, behind a proxy.")
+    ] = None,
+    tls_cert: Annotated[Path | None, typer.Option(metavar="FILE", help="Certificate chain (PEM), for https.")] = None,
+    tls_key: Annotated[Path | None, typer.Option(metavar="FILE", help="Its key (PEM).")] = None,
+    http_port: Annotated[int | None, typer.Option(help="Port that sends plain http on to https.")] = None,
+    state: State = None,
+    settings: Annotated[Path | None, typer.Option(metavar="FILE", help="Settings file with all of these.")] = None,
+    log: Annotated[Literal["text", "json"] | None, typer.Option(help="Form of the log.  [text]")] = None,
+    demo: Annotated[bool, typer.Option("--demo", help=f"Serve an invented site, in the folder {FOLDER}.")] = False,
+) -> None:
+    """Serve pages to tick off and calendars to subscribe to."""
+    told = read_settings(settings) if settings is not None else Settings()
+    given = {
+        "host": host, "port": port, "address": address, "tls_cert": tls_cert, "tls_key": tls_key,
+        "http_port": http_port, "log": log,
+    }  # fmt: skip
+    told = told.model_copy(update={name: value for name, value in given.items() if value is not None})
+    listed = [*(jobs or []), *(told.jobs if not jobs else ())]
+    words = Words()
+    if demo:
+        if listed:
+            raise UsageError("--demo: serves its own invented job; leave the job file out")
+        job, ahead = demo_job(Path(FOLDER), _progress)
+        listed = [job]
+        os.environ[clock.OFFSET_VARIABLE] = str(int(ahead.total_seconds()))
+    if not listed:
+        raise UsageError("no job is named; give the job file, or try it out: curing serve --demo")
+    if state is not None and len(listed) > 1:
+        raise UsageError("--state: names one folder, but several jobs are served; leave it out")
+    options = Options(address=told.checked_address(), secure=told.tls_cert is not None, demo=demo)
+    place = Place(told.host, told.port, told.tls_cert, told.tls_key, told.http_port)
+    begin_logging(told.log)
+
+    def opened(house: House, at: str) -> None:
+        say_page(_opened(house, at, words, demo=demo))
+
+    run([(job, state) for job in listed], place, options, opened)
+
+
+def _progress(done: int, of: int) -> None:
+    if sys.stderr.isatty():
+        end = "\n" if done == of else ""
+        print(f"\rmaking the invented month, morning {done} of {of}", end=end, file=sys.stderr, flush=True)
+
+
+def _opened(house: House, at: str, words: Words, *, demo: bool) -> list[str]:
+    """Return what is told when everything is ready: the links of those who decide."""
+    lines = [words.say("serve.ready", address=at)]
+    if demo:
+        lines += wrap(words.say("serve.demo"))
+    links = decider_links(house)
+    for job, person, token in links:
+        lines.append(words.say("serve.link", job=job, name=person.name))
+        lines.append(f"  {at}/s/{token}/")
+    if links and sys.stdout.isatty() and not at.startswith("http://localhost"):
+        lines += _drawn(f"{at}/s/{links[0][2]}/")
+    lines += wrap(words.say("serve.people"))
+    if not at.startswith("https://"):
+        lines += wrap(words.say("serve.no_tls"))
+    return lines
+
+
+def _drawn(link: str) -> list[str]:
+    """Return a link as a QR code of a terminal, for a phone held before it."""
+    out = StringIO()
+    segno.make(link, error="l").terminal(out, compact=True, border=2)
+    return out.getvalue().splitlines()

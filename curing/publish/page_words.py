@@ -1,0 +1,180 @@
+"""Sentences of the web pages. Part of the catalogue in :mod:`curing.publish.words`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+PAGES: Mapping[str, str] = {
+    # Said by the command when pages are ready
+    "serve.ready": "Ready at {address}",
+    "serve.demo": (
+        "An invented job to try out: Alder Court, on Tuesday 25 May 2027 before the early round. What you tick stays "
+        "in the folder curing-demo; take that away to begin anew."
+    ),
+    "serve.link": "{job}: {name} opens",
+    "serve.people": "Everybody else's link is on the page People. Whoever has a link can tick in that name.",
+    "serve.no_tls": (
+        "Without https a phone can't open its page where there is no signal: see README, Phones and https."
+    ),
+    # Frame of every page
+    "page.skip": "To the walls",
+    "page.nav": "Pages",
+    "page.nav.today": "Today",
+    "page.nav.walls": "Walls",
+    "page.nav.job": "Job",
+    "page.nav.moved": "Moved",
+    "page.nav.calendar": "Your calendar",
+    "page.nav.people": "People",
+    "page.nav.pass_on": "Pass a round on",
+    "page.nav.take_over": "Take rounds over",
+    "page.nav.setup": "Set the job up",
+    "page.nav.client": "The client's page",
+    "page.units.metric": "Show metric units",
+    "page.units.us": "Show US units",
+    "page.you": "This link is {name}'s. Whoever has it can tick in this name: keep it out of groups.",
+    "page.demo": "An invented job to try out. Its today is {day}; nothing here is real.",
+    "page.planning": "What was just said is being planned. Dates follow in a few seconds.",
+    "page.trouble.file": "The job file can't be used as it lies there, so the last valid plan stays:",
+    "page.no_plan": "No plan yet. It is being made; open this page again in a few seconds.",
+    "page.cautions": "Take care",
+    "page.kept.title": "Kept on this phone",
+    "page.kept.one": "No signal. 1 tick is kept on this phone. It goes out by itself, and is counted once.",
+    "page.kept.many": "{number} ticks are kept on this phone. They go out by themselves; each is counted once.",
+    "page.kept.undo": "Undo",
+    "page.kept.away": "Put away",
+    "page.kept.said": "Kept on this phone",
+    "page.kept.sent": "Sent",
+    "page.kept.refused": "Not taken:",
+    "page.kept.old": "No signal: this page is as it was at {clock}.",
+    "page.no_worker": (
+        "This address has no https, so this page can't be opened without signal. Ticks made while it is open are kept "
+        "until there is signal; then they go out by themselves."
+    ),
+    "page.no_script": "This phone cannot keep ticks. Without signal write the time on the wall card; tick it later.",
+    # Links that open nothing
+    "page.front": "curing",
+    "page.front.text": (
+        "Here lie the pages of a building job. They open with the link that you were given; ask the lead for yours."
+    ),
+    "page.unknown_link": "No such link",
+    "page.unknown_link.text": "This link opens nothing. Look whether it came whole, or ask the lead for yours.",
+    "page.revoked_link": "This link was withdrawn",
+    "page.revoked_link.text": (
+        "This link was withdrawn and opens nothing any more. Ask the lead for a new one. A calendar that used it asks "
+        "no more, but keeps what it has: delete that calendar from the phone."
+    ),
+    "page.left_the_job": "No longer in this job",
+    "page.left_the_job.text": "Whoever this link was for is no longer in the job. Ask the lead.",
+    "page.error": "That did not go",
+    "page.not_there": "No such page",
+    "page.not_there.text": "There is no page of that name. Open your link again.",
+    "page.not_so": "Not like this",
+    "page.not_so.text": "That address takes another kind of request. Open your link again.",
+    "page.broken": "Something broke here",
+    "page.broken.text": (
+        "Something broke in the service; it is written in its log. What was recorded before is safe. Open your link "
+        "again."
+    ),
+    "page.back": "Back to the walls",
+    # Today
+    "page.today.title": "{day} · {part}",
+    "page.today.done": "{done} of {of} done",
+    "page.today.nothing": "Nothing to do at the walls that day.",
+    "page.today.rest": "Nothing more to do at the walls today.",
+    "page.today.before": "Day before",
+    "page.today.after": "Day after",
+    "page.today.waits": "What waits",
+    "page.today.duties": "Who has what",
+    "page.today.ahead": "Next: {day}",
+    "page.today.gate": "gate",
+    "page.part.left": "still open from yesterday",
+    "page.part.early": "early round",
+    "page.part.midday": "midday round",
+    "page.part.late": "late round",
+    "page.part.work": "the day",
+    "page.part.yours": "yours",
+    "page.part.left.one": "{number} to do",
+    "page.part.left.many": "{number} to do",
+    "page.part.done": "done",
+    "page.part.who": "{span} · {who}",
+    "page.span": "{start}-{end}",
+    "page.all_done": "All done {clock}",
+    "page.all_done.text": "Ticks every wall of this round that has no answer yet: {faces}.",
+    "page.visit.mist.only": "Mist, only once today",
+    "page.visit.mist.first": "Mist, first of two today",
+    "page.visit.mist.second": "Mist, second of two today",
+    "page.visit.look": "Look at it: sun, and no cloth",
+    "page.visit.air": "Open the windows, write the drying log",
+    "page.visit.of.mist": "{coat}, day {day} of {last}. Fog the whole face, never run-off.",
+    "page.visit.of.look": "{coat}, day {day} of {last}. Pale patches: mist. Dark: leave it.",
+    "page.visit.of.air": "{coat}, day {day} of {last}.",
+    "page.visit.missed": "No tick yet: mist now",
+    "page.visit.missed.of": (
+        "{coat}, day {day} of {last}. Nobody ticked {span}, so it counts as missed. Mist now; look for hairline cracks "
+        "at the top and the arris."
+    ),
+    "page.visit.unsaid.of": (
+        "{coat}, day {day} of {last}. Nobody ticked {span}, and it did its work until {until}. If it was done, set the "
+        "time; if not, mist now and look for hairline cracks."
+    ),
+    "page.visit.if_laid": "Only if the {coat} was laid: enter that first.",
+    "page.visit.sun": "Sun on it {start} to {end}, and no cloth: look again at midday.",
+    "page.visit.sun_cloth": "Sun on it {start} to {end}: the wet cloth hangs before that.",
+    "page.visit.cloth": "The wet cloth stays up.",
+    "page.work.people.one": "{number} person",
+    "page.work.people.many": "{number} people",
+    "page.work.look": "cracks, bond, edges",
+    "page.work.if_met": "Only if met by then: {points}",
+    "page.work.if": "Only if the coat below is laid by then.",
+    "page.duty": "{clock} {subject} {task}",
+    "page.duty.if": "{clock} IF {subject} {task}",
+    # Answers
+    "page.do.done": "Done {clock}",
+    "page.do.laid": "Closed {clock}",
+    "page.do.begun": "Begin {clock}",
+    "page.do.could_not": "Could not",
+    "page.do.damp": "Still damp",
+    "page.do.rain": "Rain on it",
+    "page.do.sound": "Sound {clock}",
+    "page.do.unsound": "Not sound",
+    "page.do.up": "Up {clock}",
+    "page.do.down": "Down {clock}",
+    "page.do.read": "Enter the reading",
+    "page.do.test": "Enter the tests",
+    "page.do.undo": "Undo",
+    "page.do.open": "Open",
+    "page.do.more": "Another answer",
+    "page.do.earlier": "Did it earlier? Set the time",
+    "page.do.ago.10": "10 min ago",
+    "page.do.ago.30": "30 min ago",
+    "page.do.ago.60": "1 h ago",
+    "page.do.at": "or at",
+    "page.do.why": "Why not?",
+    "page.do.why.locked": "locked",
+    "page.do.why.water": "no water",
+    "page.do.why.cold": "too cold",
+    "page.do.why.rain": "rain",
+    "page.do.why.other": "other",
+    "page.do.why.text": "In a few words",
+    "page.do.found": "What was found",
+    "page.do.extra": "It was an extra: keep both",
+    "page.do.page": "Wall page",
+    "page.answer.extra": "Already done {said}. Was yours an extra?",
+    "page.answer.kept": "{subject}: {said}.",
+    "page.answer.again": "{subject}: kept already.",
+    "page.answer.undone": "{subject}: taken back.",
+    "page.keep.said": "{about}: {text}, {clock}",
+    "page.work.notes": "How it is done",
+    "page.do.set_time": "Done at that time",
+    "page.kept.misted": "done",
+    "page.kept.damp": "still damp",
+    "page.kept.rain": "rain on it",
+    "page.kept.could-not": "could not",
+    "page.kept.started": "begun",
+    "page.kept.finished": "closed",
+    "page.kept.sound": "sound",
+    "page.kept.unsound": "not sound",
+    "page.kept.up": "cloth up",
+    "page.kept.down": "cloth down",
+    "page.keep.visit": "{subject}: {what}",
+}

@@ -1,0 +1,1 @@
+"""Pages and feeds over HTTP for the people of a job."""

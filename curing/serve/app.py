@@ -1,0 +1,162 @@
+"""The web application: which address is answered by what."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import logging
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from time import perf_counter
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from starlette.routing import BaseRoute, Route
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from curing.publish.words import Words
+from curing.serve import today_pages
+from curing.serve.call import Desk
+from curing.serve.feeds import Feeds
+from curing.serve.guard import Headers, Meter
+from curing.serve.health import health
+from curing.serve.rendering import STATIC, WORKER, render, static_file, static_path, static_version
+from curing.serve.served import House
+
+FOR_EVER = "public, max-age=31536000, immutable"
+FEED_BURST, FEEDS_A_SECOND = 60, 2
+"""A calendar program fetches a feed every few minutes; a whole firm behind one link never asks so often."""
+
+_log = logging.getLogger("curing.serve")
+
+
+@dataclass(frozen=True)
+class Options:
+    """How the pages are served.
+
+    Parameters
+    ----------
+    address
+        Public address without a slash at its end, ``https://walls.example.org``; empty: as it was asked for.
+    secure
+        Whether the server itself speaks TLS.
+    feed_limit
+        Feeds of one link at once, and every second after.
+    """
+
+    address: str = ""
+    secure: bool = False
+    feed_limit: tuple[float, float] = (FEED_BURST, FEEDS_A_SECOND)
+    demo: bool = False
+    """Whether every page says that all of it is invented."""
+
+
+def application(house: House, options: Options) -> Starlette:
+    """Return the application for some jobs; it plans and watches them while it runs."""
+    desk = Desk(house, options.address, demo=options.demo)
+    feeds = Feeds(house, options.address, Meter(*options.feed_limit))
+
+    @asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        work = [asyncio.create_task(one.keep_planned()) for one in house.jobs]
+        work += [asyncio.create_task(one.keep_watch()) for one in house.jobs]
+        for one in house.jobs:
+            one.want_plan()
+        try:
+            yield
+        finally:
+            for task in work:
+                task.cancel()
+            await asyncio.gather(*work, return_exceptions=True)
+            house.close()
+
+    async def healthz(request: Request) -> Response:
+        found, well = health(house)
+        return JSONResponse(found, 200 if well else 503)
+
+    routes: list[BaseRoute] = [
+        Route("/s/{token}/calendar.ics", feeds, methods=None),
+        *today_pages.routes(desk),
+        Route("/", _front),
+        Route("/static/{version}/{name}", _static),
+        Route("/sw.js", _worker),
+        Route("/healthz", healthz),
+        Route("/robots.txt", _robots),
+    ]
+    return Starlette(
+        routes=routes,
+        lifespan=life,
+        middleware=[Middleware(Headers, secure=options.secure), Middleware(RequestLog)],
+        exception_handlers={HTTPException: _not_there, Exception: _broken},
+    )
+
+
+async def _front(request: Request) -> Response:
+    words = Words()
+    page = render("plain.html", {"say": words.say, "texts": [words.say("page.front.text")], "title": "page.front"})
+    return HTMLResponse(page)
+
+
+async def _static(request: Request) -> Response:
+    name, version = request.path_params["name"], request.path_params["version"]
+    if name not in STATIC or version != static_version():
+        raise HTTPException(404)
+    return Response(static_file(name), headers={"Content-Type": STATIC[name], "Cache-Control": FOR_EVER})
+
+
+async def _worker(request: Request) -> Response:
+    files = json.dumps([static_path(name) for name in STATIC])
+    text = static_file(WORKER).decode().replace("/*STATIC*/[]", files)
+    text = text.replace('/*VERSION*/""', json.dumps(static_version()))
+    return Response(text, headers={"Content-Type": "text/javascript; charset=utf-8", "Cache-Control": "no-cache"})
+
+
+async def _robots(request: Request) -> Response:
+    # Calendar services obey this file and would fetch nothing; pages say noindex themselves.
+    return PlainTextResponse("User-agent: *\nAllow: /\n")
+
+
+async def _not_there(request: Request, error: Exception) -> Response:
+    status = error.status_code if isinstance(error, HTTPException) else 500
+    key = {404: "page.not_there", 405: "page.not_so"}.get(status, "page.not_there")
+    words = Words()
+    page = render("plain.html", {"say": words.say, "texts": [words.say(f"{key}.text")], "title": key})
+    return HTMLResponse(page, status, headers=getattr(error, "headers", None))
+
+
+async def _broken(request: Request, error: Exception) -> Response:
+    words = Words()
+    page = render("plain.html", {"say": words.say, "texts": [words.say("page.broken.text")], "title": "page.broken"})
+    return HTMLResponse(page, 500)
+
+
+class RequestLog:
+    """Middleware: one line a request, without the link."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, and log how it was answered."""
+        if scope["type"] != "http" or not _log.isEnabledFor(logging.INFO):
+            await self.app(scope, receive, send)
+            return
+        began, status = perf_counter(), 0
+
+        async def seen(message: Message) -> None:
+            nonlocal status
+            if message["type"] == "http.response.start":
+                status = message["status"]
+            await send(message)
+
+        try:
+            await self.app(scope, receive, seen)
+        finally:
+            route = scope.get("route")
+            path = getattr(route, "path", "") or "other"
+            said = {"method": scope["method"], "page": path, "status": status}
+            _log.info("request", extra={**said, "ms": round(1000 * (perf_counter() - began), 1)})

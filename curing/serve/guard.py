@@ -1,0 +1,85 @@
+"""What every answer carries, and which requests are not taken: foreign forms, floods."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from urllib.parse import urlsplit
+
+from starlette.datastructures import MutableHeaders
+from starlette.requests import Request
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+    "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+"""Content-Security-Policy: nothing of anybody else, no script or style in a page."""
+
+BURST, A_SECOND = 120, 6
+"""Requests of one link at once, and every second after: a whole crew may share a tablet, not a robot."""
+MOST_LINKS = 10_000
+
+
+class Headers:
+    """Middleware: the headers that keep a page to itself.
+
+    A browser sends ``Origin: null`` with our own forms under ``no-referrer``, so pages say ``same-origin``.
+    """
+
+    def __init__(self, app: ASGIApp, *, secure: bool) -> None:
+        self.app, self.secure = app, secure
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on and put the headers onto its answer."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                headers.setdefault("Content-Security-Policy", POLICY)
+                headers.setdefault("Referrer-Policy", "same-origin")
+                headers.setdefault("X-Content-Type-Options", "nosniff")
+                headers.setdefault("Cross-Origin-Opener-Policy", "same-origin")
+                headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
+                headers.setdefault("Permissions-Policy", "camera=(), geolocation=(), microphone=()")
+                headers.setdefault("X-Robots-Tag", "noindex, nofollow")
+                headers.setdefault("Cache-Control", "no-store")
+                if self.secure:
+                    headers.setdefault("Strict-Transport-Security", "max-age=31536000")
+            await send(message)
+
+        await self.app(scope, receive, with_headers)
+
+
+def own_form(request: Request) -> bool:
+    """Tell whether a form was sent from one of our own pages.
+
+    A browser says so in ``Sec-Fetch-Site``; an older one in ``Origin``. Where neither is said, nobody knows.
+    """
+    site = request.headers.get("sec-fetch-site")
+    if site is not None:
+        return site == "same-origin"
+    origin = request.headers.get("origin")
+    if origin is None:
+        return False
+    return urlsplit(origin).netloc == request.headers.get("host", "")
+
+
+class Meter:
+    """Counts requests of each link: so many at once, so many a second after."""
+
+    def __init__(self, burst: float = BURST, a_second: float = A_SECOND) -> None:
+        self._burst, self._a_second = burst, a_second
+        self._left: OrderedDict[str, tuple[float, float]] = OrderedDict()
+
+    def admits(self, who: str, now: float) -> bool:
+        """Tell whether one more request is taken; ``now`` [s] of a clock that only goes forward."""
+        left, at = self._left.pop(who, (self._burst, now))
+        left = min(self._burst, left + (now - at) * self._a_second)
+        admitted = left >= 1
+        self._left[who] = (left - 1 if admitted else left, now)
+        if len(self._left) > MOST_LINKS:
+            self._left.popitem(last=False)
+        return admitted

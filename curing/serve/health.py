@@ -1,0 +1,32 @@
+"""Whether the service does its work, for whoever watches over it."""
+
+from __future__ import annotations
+
+from curing import __version__, clock
+from curing.errors import CuringError
+from curing.serve.served import House, Served
+
+
+def health(house: House) -> tuple[dict[str, object], bool]:
+    """Return what is told, and whether all is well; names no job, person or link."""
+    jobs = [_of(served) for served in house.jobs]
+    well = all(one["state"] == "well" for one in jobs)
+    return {"curing": __version__, "at": clock.now().isoformat(), "well": well, "jobs": jobs}, well
+
+
+def _of(served: Served) -> dict[str, object]:
+    try:
+        heads = served.job.store.heads()
+        state = "well"
+    except CuringError:
+        heads, state = served.job.last_sight.heads, "state can't be read"
+    sight = served.job.last_sight
+    return {
+        "job": sight.job.file.uid[:8],
+        "state": state,
+        "job_file": "has faults" if sight.trouble else "valid",
+        "revision": heads.revision,
+        "entries": heads.record,
+        "planned": served.planned_at.isoformat() if served.planned_at else None,
+        "planning": served.planning,
+    }

@@ -1,0 +1,94 @@
+"""Planning beside the pages: in a process of its own, one at a time, a little after the last change.
+
+In a thread a plan kept ticks waiting for seconds, since both share one interpreter.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import multiprocessing
+import os
+import threading
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+
+from curing.errors import CuringError, Problem
+from curing.model.plan import Notice
+
+QUIET = 0.7
+"""[s] A plan begins so long after the last change, so that a whole round ticked makes one plan."""
+LONGEST_WAIT = 5.0
+"""[s] But no longer after the first change."""
+
+_log = logging.getLogger("curing.serve")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What planning came to: notices, or why it was not possible."""
+
+    saved: bool = False
+    revision: int = 0
+    warnings: tuple[Notice, ...] = ()
+    questions: tuple[Notice, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+def plan_once(job_file: Path, state: Path) -> Outcome:
+    """Plan a job and keep the plan; runs in the planning process, or where a test calls it."""
+    from curing.workflow.planning import plan_job  # the planner is heavy, and the pages' process never plans
+
+    try:
+        made = plan_job(job_file, state=state)
+    except CuringError as error:
+        return Outcome(problems=error.problems)
+    return Outcome(made.saved, made.plan.revision, made.plan.warnings, made.plan.questions)
+
+
+def _end_with_parent() -> None:
+    """Let the planning process end when the server does, however that ended."""
+    parent = multiprocessing.parent_process()
+
+    def watch() -> None:
+        if parent is not None:
+            parent.join()
+            os._exit(0)
+
+    threading.Thread(target=watch, daemon=True).start()
+
+
+class PlanProcess:
+    """One process that plans, kept warm, and made anew when it died."""
+
+    def __init__(self) -> None:
+        self._pool: ProcessPoolExecutor | None = None
+        self._turn = asyncio.Lock()
+
+    async def plan(self, job_file: Path, state: Path) -> Outcome:
+        """Plan a job; one at a time."""
+        async with self._turn:
+            for last in (False, True):
+                pool = self._pool or self._begun()
+                try:
+                    return await asyncio.get_running_loop().run_in_executor(pool, plan_once, job_file, state)
+                except BrokenProcessPool:
+                    self._pool = None
+                    _log.warning("the planning process ended; another is begun", extra={"job": job_file.name})
+                    if last:
+                        text = "planning ended twice without an answer; the last plan stays; is memory short?"
+                        return Outcome(problems=(Problem(None, text),))
+            raise AssertionError
+
+    def _begun(self) -> ProcessPoolExecutor:
+        context = multiprocessing.get_context("spawn")
+        self._pool = ProcessPoolExecutor(1, mp_context=context, initializer=_end_with_parent)
+        return self._pool
+
+    def close(self) -> None:
+        """End the process."""
+        if self._pool is not None:
+            self._pool.shutdown(wait=False, cancel_futures=True)
+            self._pool = None

@@ -1,0 +1,203 @@
+"""The jobs that are served: each open, watched for changes, and planned when something changed."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from collections.abc import Sequence
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+from typing import Protocol
+
+from curing import clock
+from curing.errors import CuringError, UsageError
+from curing.model.links import TOKEN, Link
+from curing.model.people import DECIDERS, Person, Role
+from curing.planning.worktime import local, zone_of
+from curing.serve.planner import LONGEST_WAIT, QUIET, Outcome
+from curing.workflow.open_job import OpenJob, Sight
+
+LOOK_EVERY = 1.0
+"""[s] How often the job file, and what other processes wrote, is looked at."""
+FETCHED_EVERY = 60.0
+"""[s] How often it is kept when feeds were fetched."""
+
+_log = logging.getLogger("curing.serve")
+
+
+class Planner(Protocol):
+    """Plans a job somewhere, without keeping anybody waiting."""
+
+    async def plan(self, job_file: Path, state: Path) -> Outcome:
+        """Plan a job and keep the plan."""
+
+    def close(self) -> None:
+        """End it."""
+
+
+class Served:
+    """One job that is served.
+
+    Parameters
+    ----------
+    job
+        The open job.
+    planner
+        What plans it.
+    """
+
+    def __init__(self, job: OpenJob, planner: Planner) -> None:
+        self.job, self._planner = job, planner
+        self.planned_at: datetime | None = None
+        """When it was last planned without a fault."""
+        self.planning = False
+        self._wanted: float | None = None
+        self._last: float = 0.0
+        self._wake = asyncio.Event()
+        self._hour: tuple[object, ...] = ()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._heads = job.sight().heads
+
+    @property
+    def name(self) -> str:
+        """File name of the job, for logs."""
+        return self.job.job_file.name
+
+    def want_plan(self) -> None:
+        """Ask for a plan soon; many asks in a row make one plan."""
+        now = asyncio.get_running_loop().time()
+        self._wanted = self._wanted if self._wanted is not None else now
+        self._last = now
+        self._wake.set()
+
+    def want_plan_soon(self) -> None:
+        """As :meth:`want_plan`, from any thread."""
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(self.want_plan)
+
+    async def keep_planned(self) -> None:
+        """Plan whenever that was asked for, for ever."""
+        loop = self._loop = asyncio.get_running_loop()
+        while True:
+            await self._wake.wait()
+            while self._wanted is not None:
+                due = min(self._last + QUIET, self._wanted + LONGEST_WAIT)
+                if loop.time() >= due:
+                    break
+                await asyncio.sleep(due - loop.time())
+            self._wanted = None
+            self._wake.clear()
+            await self._plan()
+
+    async def _plan(self) -> None:
+        self.planning = True
+        try:
+            made = await self._planner.plan(self.job.job_file, self.job.state)
+            if made.problems:
+                await asyncio.to_thread(self.job.not_planned, made.problems)
+                _log.warning("not planned", extra={"job": self.name, "why": str(made.problems[0])})
+            else:
+                await asyncio.to_thread(self.job.planned, made.warnings, made.questions)
+                self.planned_at = clock.now()
+                _log.info("planned", extra={"job": self.name, "revision": made.revision, "new": made.saved})
+            self._heads = self.job.sight().heads
+        except CuringError as error:
+            _log.error("not planned", extra={"job": self.name, "why": str(error.problems[0])})
+        except Exception:
+            _log.exception("planning failed", extra={"job": self.name})
+        finally:
+            self.planning = False
+
+    async def keep_watch(self) -> None:
+        """Look for edits of the job file, entries of other processes, and the turn of the hour, for ever."""
+        kept = 0.0
+        while True:
+            await asyncio.sleep(LOOK_EVERY)
+            try:
+                await self._look()
+                kept += LOOK_EVERY
+                if kept >= FETCHED_EVERY:
+                    kept = 0.0
+                    await asyncio.to_thread(self.job.keep_fetched)
+            except CuringError as error:
+                _log.warning("looking failed", extra={"job": self.name, "why": str(error.problems[0])})
+            except Exception:
+                _log.exception("looking failed", extra={"job": self.name})
+
+    async def _look(self) -> None:
+        if await asyncio.to_thread(self.job.reread):
+            _log.info("job file read again", extra={"job": self.name})
+            self.want_plan()
+        heads = (await asyncio.to_thread(self.job.sight)).heads
+        if heads[1:] != self._heads[1:]:
+            self.want_plan()
+        self._heads = heads
+        now = clock.now()
+        hour = local(zone_of(self.job.job.file.sites[0].time_zone), now)
+        turned = (hour[0], hour[1] // 60)
+        if turned != self._hour:  # a day without a word, a visit that is missed: time itself changes the plan
+            if self._hour:
+                self.want_plan()
+            self._hour = turned
+
+
+class House:
+    """All jobs of one server, and whom a link belongs to."""
+
+    def __init__(self, jobs: Sequence[OpenJob], planner: Planner) -> None:
+        self.planner = planner
+        self.jobs = [Served(job, planner) for job in jobs]
+        uids: dict[str, Path] = {}
+        for job in jobs:
+            uid = job.job.file.uid
+            if uid in uids:
+                raise UsageError(
+                    f'{job.job_file}: uid: "{uid}" is also that of {uids[uid]}; each job has its own: '
+                    "give one of them a new one"
+                )
+            uids[uid] = job.job_file
+
+    def visitor(self, token: str) -> Visitor | None:
+        """Return who opens a page with a token; None where it never opened anything."""
+        if not TOKEN.fullmatch(token):
+            return None
+        for served in self.jobs:
+            link = served.job.link(token)
+            if link is not None:
+                return Visitor(served, link, token)
+        return None
+
+    def close(self) -> None:
+        """Close all jobs."""
+        self.planner.close()
+        for served in self.jobs:
+            with suppress(CuringError):
+                served.job.close()
+
+
+class Visitor:
+    """Somebody with a link: the job, the person, and what he or she may do."""
+
+    def __init__(self, served: Served, link: Link, token: str) -> None:
+        self.served, self.link, self.token = served, link, token
+
+    @property
+    def revoked(self) -> bool:
+        """Whether the link opens nothing any more."""
+        return self.link.revoked is not None
+
+    def person(self, sight: Sight) -> Person | None:
+        """Return the person as the job file has it today; None for one who left it."""
+        now = sight.roots.person_now(self.link.person)
+        return next((one for one in sight.job.file.people if one.id == now), None)
+
+
+def decides(person: Person) -> bool:
+    """Tell whether a person opens holds and decides."""
+    return any(role in person.roles for role in DECIDERS)
+
+
+def only_reads(person: Person) -> bool:
+    """Tell whether a person is a client and nothing else."""
+    return bool(person.roles) and set(person.roles) == {Role.CLIENT}

@@ -1,0 +1,170 @@
+"""A tick with signal: taken at once, and the page goes on to the next wall."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from axe import serious
+from stub import ANNA, ZONE, Running, Stub
+
+expect = pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright").expect
+pytestmark = pytest.mark.browser
+
+
+def test_a_tick_is_taken_and_the_next_wall_has_the_focus(phone: Any, service: Running, stub: Stub) -> None:
+    phone.goto(service.url())
+    phone.click("#form-1 button[value=misted]")
+    expect(phone.locator("#done-1")).to_contain_text("Wall 1: misted")
+    expect(phone.locator("#wall-2")).to_be_focused()
+    expect(phone.locator("#said")).to_have_text("Sent.")
+    expect(phone.locator("#kept")).to_be_hidden()
+    assert [one["visit"] for one in stub.of("misted")] == ["1"]
+    assert len(stub.posts) == 1
+
+
+def test_the_page_stays_where_it_was(phone: Any, service: Running) -> None:
+    phone.set_viewport_size({"width": 360, "height": 200})
+    phone.goto(service.url())
+    phone.locator("#form-3 button[value=damp]").scroll_into_view_if_needed()
+    before = phone.evaluate("pageYOffset")
+    assert before > 0
+    phone.click("#form-3 button[value=damp]")
+    expect(phone.locator("#done-3")).to_have_count(1)
+    # The next wall, above, is brought into view and no further.
+    expect(phone.locator("#wall-1")).to_be_focused()
+    box = phone.locator("#wall-1").bounding_box()
+    assert box is not None
+    assert -1 <= box["y"] <= 200
+
+
+def test_the_answer_pressed_is_the_answer_sent(phone: Any, service: Running, stub: Stub) -> None:
+    phone.goto(service.url())
+    phone.select_option("#form-2 select", "30")
+    phone.click("#form-2 button[value=damp]")
+    expect(phone.locator("#done-2")).to_contain_text("damp")
+    (taken,) = stub.taken.values()
+    assert taken["ago"] == "30"
+    early = datetime.now(UTC) - timedelta(minutes=30)
+    assert abs(datetime.fromisoformat(taken["when"]) - early) < timedelta(seconds=20)
+
+
+def test_two_presses_are_one_tick(phone: Any, service: Running, stub: Stub) -> None:
+    phone.goto(service.url())
+    phone.dblclick("#form-1 button[value=misted]")
+    expect(phone.locator("#done-1")).to_have_count(1)
+    assert len(stub.taken) == 1
+
+
+def test_what_is_being_filled_in_is_not_swept_away(phone: Any, service: Running, stub: Stub) -> None:
+    phone.goto(service.url())
+    gate = stub_gate(stub)
+    phone.click("#form-2 button[value=misted]")
+    phone.fill("#form-3 input[name=clock]", "06:40")
+    gate()
+    expect(phone.locator("#form-2 .held")).to_have_text("Sent")
+    expect(phone.locator("#form-3 input[name=clock]")).to_have_value("06:40")
+
+
+def stub_gate(stub: Stub) -> Callable[[], None]:
+    """Hold all answers back until what is returned is called."""
+    import asyncio
+
+    opened: list[bool] = []
+
+    async def wait(request: Any, take: Callable[[], Any]) -> Any:
+        while not opened:
+            await asyncio.sleep(0.02)
+        return take()
+
+    stub.answer = wait
+    return lambda: opened.append(True)
+
+
+def test_without_script_forms_are_posted_plainly(new_context: Callable[..., Any], service: Running, stub: Stub) -> None:
+    phone = new_context(java_script_enabled=False).new_page()
+    phone.goto(service.url())
+    assert phone.locator("#no-script").is_visible()
+    assert phone.locator("[data-copy]").is_hidden()
+    phone.click("#form-1 button[value=misted]")
+    assert phone.url == service.url()
+    assert "Wall 1: misted" in phone.inner_text("#done-1")
+    assert len(stub.taken) == 1
+
+
+def test_with_script_what_needs_it_is_there(phone: Any, service: Running) -> None:
+    phone.goto(service.url())
+    expect(phone.locator("#no-script")).to_be_hidden()
+    expect(phone.locator("[data-copy]")).to_be_visible()
+    expect(phone.locator("#copy")).to_be_hidden()
+
+
+def test_a_link_is_copied(new_context: Callable[..., Any], service: Running) -> None:
+    context = new_context(permissions=["clipboard-read", "clipboard-write"])
+    phone = context.new_page()
+    phone.goto(service.url())
+    phone.click("[data-copy]")
+    expect(phone.locator("#said")).to_have_text("Copied.")
+    assert phone.evaluate("navigator.clipboard.readText()") == "https://example.invalid/feed"
+
+
+def test_the_focus_goes_to_what_is_wrong(phone: Any, service: Running) -> None:
+    def with_error(route: Any) -> None:
+        answer = route.fetch()
+        route.fulfill(response=answer, body=answer.text().replace("<h1>", '<p class="error" id="wrong">No.</p><h1>'))
+
+    phone.context.route("**/today", with_error)
+    phone.goto(service.url())
+    expect(phone.locator("#wrong")).to_be_focused()
+
+
+def test_the_clock_runs_in_the_zone_of_the_site(new_context: Callable[..., Any], service: Running) -> None:
+    context = new_context()
+    phone = context.new_page()
+    phone.clock.install(time=datetime.now(UTC))
+    phone.goto(service.url())
+    shown = datetime.now(ZONE)
+    phone.clock.run_for(61_000 * 5)
+    expected = {(shown + timedelta(minutes=minutes)).strftime("%H:%M") for minutes in (5, 6)}
+    text = phone.inner_text("#form-1 button[value=misted]")
+    assert text.removeprefix("Done ") in expected
+    assert phone.inner_text("#form-1 button[value=misted] b") == "Done"
+    assert phone.inner_text("#clock") in expected
+
+
+@pytest.mark.parametrize("hours", [-7, 5])
+def test_a_phone_clock_hours_off_does_no_harm(
+    new_context: Callable[..., Any], service: Running, stub: Stub, hours: int
+) -> None:
+    context = new_context()
+    context.add_init_script(clock_off(hours))
+    phone = context.new_page()
+    phone.goto(service.url())
+    now = datetime.now(ZONE)
+    assert phone.inner_text("#clock") in {(now - timedelta(minutes=1)).strftime("%H:%M"), now.strftime("%H:%M")}
+    phone.click("#form-1 button[value=misted]")
+    expect(phone.locator("#done-1")).to_have_count(1)
+    (taken,) = stub.taken.values()
+    assert abs(datetime.fromisoformat(taken["when"]) - datetime.now(UTC)) < timedelta(seconds=20)
+
+
+def clock_off(hours: float) -> str:
+    """Return a script that sets a phone's clock off, letting it run."""
+    return f"""{{
+      const True = Date, off = {hours} * 3600000;
+      self.Date = class extends True {{
+        constructor(...given) {{ if (given.length) super(...given); else super(True.now() + off); }}
+        static now() {{ return True.now() + off; }}
+      }};
+    }}"""
+
+
+def test_the_parts_of_the_list_are_readable_by_all(phone: Any, service: Running, faults: Any) -> None:
+    faults.allow_no_signal()
+    phone.goto(service.url(ANNA))
+    phone.context.set_offline(True)
+    phone.click("#form-1 button[value=misted]")
+    expect(phone.locator("#kept")).to_be_visible()
+    assert [one for one in serious(phone) if "select-name" not in one] == []
