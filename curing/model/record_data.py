@@ -14,7 +14,7 @@ their root (the first id they ever had), so that a renamed wall keeps its record
 | cover-up, cover-down | :class:`Cover` |
 | inspection | :class:`Inspection` |
 | passed-on | :class:`PassedOn` |
-| note | :class:`Text` |
+| note | :class:`Text` or :class:`Handover` |
 | correction | :class:`Correction` |
 """
 
@@ -221,6 +221,43 @@ class Text(_Data):
     text: Annotated[str, Field(min_length=1, max_length=2000)]
 
 
+KIT = ("sprayer", "water", "goggles", "gloves", "cards", "thermometer")
+"""What who takes rounds over must have in hand (common practice, no source); kept in an entry by these words."""
+
+
+class Handover(_Data):
+    """Who is not of the crew signs to mist for some days: was walked round with, and has the whole kit.
+
+    It gives nobody a round by itself: who decides gives the rounds.
+
+    Parameters
+    ----------
+    first, last
+        Days of the rounds, both included.
+    walked
+        Local day of the accompanied round.
+    walked_with
+        Root of the person who walked along.
+    signed
+        Name as it was typed.
+    kit
+        What was ticked, of :data:`KIT`.
+
+    Examples
+    --------
+    >>> day = date(2027, 6, 1)
+    >>> Handover(first=day, last=day, walked=day, walked_with="wil", signed="Saar", kit=("water",)).written()["kit"]
+    ['water']
+    """
+
+    first: date
+    last: date
+    walked: date
+    walked_with: Annotated[str, Field(min_length=1)]
+    signed: Annotated[str, Field(min_length=1, max_length=80)]
+    kit: Annotated[tuple[str, ...], Field(max_length=20)]
+
+
 class Instead(_Data):
     """What should have been said."""
 
@@ -257,12 +294,12 @@ FORMS: Mapping[RecordKind, tuple[type[_Data], ...]] = {
     RecordKind.COVER_DOWN: (Cover,),
     RecordKind.INSPECTION: (Inspection,),
     RecordKind.PASSED_ON: (PassedOn,),
-    RecordKind.NOTE: (Text,),
+    RecordKind.NOTE: (Text, Handover),
     RecordKind.CORRECTION: (Correction,),
 }
 """Kind → the forms its data may have; the first whose own key is there is meant."""
 
-_OWN: Mapping[type[_Data], str] = {Weighing: "weight", MeterCheck: "dried"}
+_OWN: Mapping[type[_Data], str] = {Weighing: "weight", MeterCheck: "dried", Handover: "signed"}
 
 
 @lru_cache(maxsize=65_536)

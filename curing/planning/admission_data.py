@@ -6,13 +6,15 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from curing.model.job import Face, Meter, Wall
+from curing.model.job import Face, Meter, Role, Wall
 from curing.model.quantities import clip
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.record_data import (
+    KIT,
     SET_IN_FRAME,
     Attendance,
     Batch,
+    Handover,
     MeterCheck,
     Probe,
     Trial,
@@ -22,6 +24,7 @@ from curing.model.record_data import (
     said,
 )
 from curing.model.system import Scope
+from curing.planning.decision_rules import LONGEST_TURN
 from curing.planning.hold_facts import HoldFacts, Point
 from curing.planning.meters import meters_of
 
@@ -50,10 +53,47 @@ def about_data(desk: Desk, entry: RecordEntry) -> Iterator[str]:
         yield from _trial(desk, entry, data)
     elif isinstance(data, Verdict):
         yield from _verdict(desk, entry, data)
+    elif isinstance(data, Handover):
+        yield from _handover(desk, entry, data)
     elif entry.face is not None and entry.kind is not RecordKind.NOTE:
         yield from _has_coats(desk, entry)
         if isinstance(data, Batch) and data.task:
             yield from _coat_of_batch(desk, entry, data)
+
+
+def _handover(desk: Desk, entry: RecordEntry, data: Handover) -> Iterator[str]:
+    """Yield why somebody may not sign to mist for these days; who gives the rounds decides on them afterwards."""
+    signer = desk.person(entry)
+    known = {one.id: one for one in desk.job.file.people}
+    with_whom = known.get(desk.roots.person_now(data.walked_with))
+    today = desk.local(None, entry.at)[0]  # a log may be written down later
+    if entry.face is not None:
+        yield "a handover is of rounds, not of one face; sign without a face"
+    if signer is not None and Role.MISTS not in signer.roles:
+        yield f'by "{signer.id}": does not mist; let {desk.deciders()} add the role mists in the job file first'
+    if not data.signed.strip():
+        yield "signed: no name is typed; type your own name"
+    if with_whom is None:
+        yield f'walked with "{clip(data.walked_with)}": nobody of this job has that id; name who walked along'
+    elif signer is not None and with_whom.id == signer.id:
+        yield f'walked with "{with_whom.id}": nobody shows a round to himself; name who walked along'
+    elif set(with_whom.roles) == {Role.CLIENT}:
+        yield f'walked with "{with_whom.id}": is a client, who only reads; walk one round with the crew first'
+    if data.walked > today:
+        yield f"walked {data.walked}: lies ahead (it is {today}); walk one round together first, then sign"
+    if data.last < data.first:
+        yield f"to {data.last}: lies before {data.first}; write the earlier day first"
+    elif data.last < today:
+        yield f"to {data.last}: is over (it is {today}); a handover is signed beforehand"
+    elif (data.last - data.first).days >= LONGEST_TURN:
+        yield f"to {data.last}: more than {LONGEST_TURN} days; sign for fewer, and again after that"
+    free = signer.away if signer is not None else ()
+    away = [span for span in free if span[0] <= data.last and data.first <= span[1]]
+    if away and signer is not None:
+        yield f'by "{signer.id}": is away from {away[0][0]} to {away[0][1]} (job file); sign for other days'
+    missing = [one for one in KIT if one not in data.kit]
+    if missing:
+        yield f"kit: not ticked: {', '.join(missing)}; fetch what is missing, and tick it when it is in hand"
 
 
 def _has_coats(desk: Desk, entry: RecordEntry) -> Iterator[str]:

@@ -85,7 +85,7 @@ def building_plan(
     across = max(_ACROSS, step * (1 + max(len(walls[_TOPSIDE]), len(walls[_BOTTOM]))))
     down = max(_DOWN, (_SQUARE + _GAP) * max(len(walls[_RIGHT]), len(walls[_LEFTSIDE])) + 2 * _SQUARE)
     box = _Box(_LEFT, _TOP, across, down)
-    parts = [rect("walls", box.left, box.top, across, down, fill=SAND, edge=5)]
+    parts = [rect("outline", box.left, box.top, across, down, fill=SAND, edge=5)]
     name = plain(next(one.name for one in plan.sites if one.id == site))
     if len(name) * 8.5 < across - 4 * _SQUARE:
         parts.append(text(box.left + across / 2, box.top + down / 2 + 5, name, size=15, anchor="middle"))

@@ -159,7 +159,7 @@ def _frame(plan: Plan, words: Words, now: datetime, over: Span, bottom: float, *
 def _bars(weeks: Sequence[_Week], over: Span, bottom: float, most: float, fill: str) -> list[str]:
     wide = 7 * over.day * BAR
     return [
-        rect("bar", over.x(one.first, 3.5) - wide / 2, bottom - high, wide, high, fill=fill, edge=1.5)
+        rect("load", over.x(one.first, 3.5) - wide / 2, bottom - high, wide, high, fill=fill, edge=1.5)
         for one in weeks
         if (high := HIGH * one.amount / most) > 0
     ]

@@ -20,6 +20,7 @@ from curing.model.record_data import (
     Batch,
     Correction,
     Cover,
+    Handover,
     Inspection,
     MeterCheck,
     PassedOn,
@@ -186,6 +187,8 @@ def _plain_text(entry: RecordEntry, data: object, called: Called, words: Words) 
         return words.say("record.say.found", inspected=text, found=found) if found else text
     if isinstance(data, PassedOn):
         return _passed_on(entry, data, called, words)
+    if isinstance(data, Handover):
+        return _handover(entry, data, called, words)
     assert isinstance(data, Text)
     return words.say("record.say.note", text=plain(data.text))
 
@@ -287,11 +290,27 @@ def mix_text(data: Batch, words: Words) -> str:
     )
 
 
+def days_text(first: date, last: date, words: Words, near: int | None = None) -> str:
+    """Return ``Tue 1 June to Tue 8 June``, or one day; each with its year where that is not ``near``."""
+    days = day_text(first, words, near)
+    return days if last == first else words.say("record.say.days", first=days, last=day_text(last, words, near))
+
+
+def _handover(entry: RecordEntry, data: Handover, called: Called, words: Words) -> str:
+    year = entry.at.astimezone(ZoneInfo(called.zone_of(entry))).year
+    return words.count(
+        "record.say.handover",
+        len(data.kit),
+        days=days_text(data.first, data.last, words, year),
+        walked=day_text(data.walked, words, year),
+        person=called.person(data.walked_with),
+        name=plain(data.signed),
+    )
+
+
 def _passed_on(entry: RecordEntry, data: PassedOn, called: Called, words: Words) -> str:
     year = entry.at.astimezone(ZoneInfo(called.zone_of(entry))).year
-    days = day_text(data.first, words, year)
-    if data.last != data.first:
-        days = words.say("record.say.days", first=days, last=day_text(data.last, words, year))
+    days = days_text(data.first, data.last, words, year)
     key = "record.say.passed_on" + (f".{data.slot}" if data.slot else "")
     return words.say(key, to=called.person(data.to), days=days)
 

@@ -74,6 +74,14 @@ ENTRY: Mapping[str, str] = {
     "record.say.passed_on.early": "early rounds passed on to {to}, {days}",
     "record.say.passed_on.midday": "midday rounds passed on to {to}, {days}",
     "record.say.passed_on.late": "late rounds passed on to {to}, {days}",
+    "record.say.handover.one": (
+        "takes rounds over, {days}: walked one with {person} on {walked}, {number} thing of the kit in hand, signed "
+        "{name}"
+    ),
+    "record.say.handover.many": (
+        "takes rounds over, {days}: walked one with {person} on {walked}, {number} things of the kit in hand, signed "
+        "{name}"
+    ),
     "record.say.days": "{first} to {last}",
     "record.say.day_year": "{day} {year}",
     "record.say.note": "note: {text}",

@@ -27,6 +27,7 @@ from curing.publish.job_words import JOB_FILE
 from curing.publish.material_words import MATERIALS
 from curing.publish.new_words import NEW
 from curing.publish.page_words import PAGES
+from curing.publish.people_words import PEOPLE
 from curing.publish.reason_words import FIGURES, REASONS
 from curing.publish.record_words import RECORD
 from curing.publish.terminal_words import TERMINAL
@@ -43,6 +44,7 @@ CATALOGUE: Mapping[str, str] = {
     **NEW,
     **MATERIALS,
     **PAGES,
+    **PEOPLE,
     **CHARTS,
 }
 

@@ -19,7 +19,7 @@ from starlette.routing import BaseRoute, Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from curing.publish.words import Words
-from curing.serve import today_pages
+from curing.serve import job_pages, moved_pages, reading_pages, today_pages, wall_pages
 from curing.serve.call import Desk
 from curing.serve.feeds import Feeds
 from curing.serve.guard import Headers, Meter
@@ -81,6 +81,10 @@ def application(house: House, options: Options) -> Starlette:
     routes: list[BaseRoute] = [
         Route("/s/{token}/calendar.ics", feeds, methods=None),
         *today_pages.routes(desk),
+        *wall_pages.routes(desk),
+        *reading_pages.routes(desk),
+        *job_pages.routes(desk),
+        *moved_pages.routes(desk),
         Route("/", _front),
         Route("/static/{version}/{name}", _static),
         Route("/sw.js", _worker),

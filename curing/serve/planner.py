@@ -88,7 +88,7 @@ class PlanProcess:
         return self._pool
 
     def close(self) -> None:
-        """End the process."""
+        """End the process, after the plan that is being made."""
         if self._pool is not None:
-            self._pool.shutdown(wait=False, cancel_futures=True)
+            self._pool.shutdown(wait=True, cancel_futures=True)
             self._pool = None

@@ -93,6 +93,7 @@ class Served:
     async def _plan(self) -> None:
         self.planning = True
         try:
+            self._heads = (await asyncio.to_thread(self.job.sight)).heads  # what comes in meanwhile asks for another
             made = await self._planner.plan(self.job.job_file, self.job.state)
             if made.problems:
                 await asyncio.to_thread(self.job.not_planned, made.problems)
@@ -101,7 +102,6 @@ class Served:
                 await asyncio.to_thread(self.job.planned, made.warnings, made.questions)
                 self.planned_at = clock.now()
                 _log.info("planned", extra={"job": self.name, "revision": made.revision, "new": made.saved})
-            self._heads = self.job.sight().heads
         except CuringError as error:
             _log.error("not planned", extra={"job": self.name, "why": str(error.problems[0])})
         except Exception:
@@ -130,9 +130,8 @@ class Served:
             _log.info("job file read again", extra={"job": self.name})
             self.want_plan()
         heads = (await asyncio.to_thread(self.job.sight)).heads
-        if heads[1:] != self._heads[1:]:
+        if heads[1:] != self._heads[1:] and self._wanted is None and not self.planning:
             self.want_plan()
-        self._heads = heads
         now = clock.now()
         hour = local(zone_of(self.job.job.file.sites[0].time_zone), now)
         turned = (hour[0], hour[1] // 60)

@@ -25,7 +25,8 @@ def when(form: Form, now: datetime, zone: ZoneInfo) -> datetime:
     form
         ``at``: the time that the button showed. ``waited``: seconds since it was pressed by the phone's
         own clock, from the page's script: then the time of the press is ``now - waited``, right even where
-        that clock is hours off. ``ago``: so many minutes earlier. ``clock``: a local time of day instead.
+        that clock is hours off. ``ago``: so many minutes earlier. ``clock``: a local time of day
+        instead, on ``day`` where that is said.
     now
         The present instant, aware.
     zone
@@ -42,9 +43,10 @@ def when(form: Form, now: datetime, zone: ZoneInfo) -> datetime:
     ago = form.number("ago", 0, MOST_AGO)
     if clock is None:
         return at - timedelta(minutes=ago or 0)
-    day = local(zone, at)[0]
+    day = form.day("day") if form.maybe("day") else local(zone, at)[0]
     try:
         told = instant_at(clock, zone, day, option="time")
     except UsageError as error:
         raise FormError(error.problems[0].text, field="clock", status=422) from None
-    return told - timedelta(days=1) if told > at + AHEAD else told
+    late = told > at + AHEAD and form.maybe("day") is None
+    return told - timedelta(days=1) if late else told

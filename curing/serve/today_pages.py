@@ -8,16 +8,19 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from curing.errors import UsageError
+from curing.model.plan import Plan
 from curing.model.quantities import clip
 from curing.model.record import RecordEntry
 from curing.planning.worktime import zone_of
+from curing.publish.building_plan import Spot, building_plan
 from curing.publish.event_title import plain
-from curing.publish.page_today import day_page
+from curing.publish.page_today import Day, day_page
 from curing.publish.record_text import about_text, entry_text
 from curing.serve.call import UNITS_COOKIE, Call, Desk, short, wants_json
 from curing.serve.forms import Form, FormError
 from curing.serve.served import only_reads
 from curing.serve.times import when
+from curing.workflow.day_facts import sunlit
 from curing.workflow.page_answers import (
     AlreadySaid,
     Who,
@@ -79,11 +82,22 @@ def _page(call: Call, day: date | None, status: int = 200, **more: object) -> Re
         status,
         view=view,
         here="today",
-        building="",
+        building=_building(call, plan, view) if today == view.day else "",
         is_today=view.day == today,
         at=call.now.astimezone(call.zone).isoformat(),
         **more,
     )
+
+
+def _building(call: Call, plan: Plan, view: Day) -> str:
+    """Return the plan of the building: what is done, next and held at its walls, and the sunlit side."""
+    spots: dict[str, Spot] = {one.wall: Spot.HELD for one in view.waiting}
+    spots |= {item.wall: Spot.TODO for part in view.parts for item in part.items if item.state in ("todo", "missed")}
+    there = {item.wall for part in view.parts for item in part.items}
+    spots |= {wall: Spot.DONE for wall in there if wall not in spots or spots[wall] is Spot.HELD}
+    spots |= {item.wall: Spot.NEXT for part in view.parts for item in part.items if item.state == "next"}
+    drawn = building_plan(plan, call.words, spots=spots, sunlit=sunlit(call.sight.job, call.now))
+    return drawn or ""
 
 
 def _who(call: Call, form: Form) -> Who:
@@ -111,7 +125,7 @@ def _tick(call: Call, form: Form) -> Response:
             return short(False, text, 409)
         fields = {name: values[0] for name, values in form.fields.items() if values and name not in ("key", "extra")}
         return call.page("extra.html", 409, text=text, fields=fields, anchor=visit)
-    return _kept(call, form, [entry], visit)
+    return kept(call, form, [entry], visit)
 
 
 def _round(call: Call, form: Form) -> Response:
@@ -119,7 +133,7 @@ def _round(call: Call, form: Form) -> Response:
     if not visits:
         raise FormError("no wall is named; open the page anew: perhaps all have an answer", field="visit")
     made = answer_round(call.job, _who(call, form), visits)
-    return _kept(call, form, made, visits[0])
+    return kept(call, form, made, visits[0])
 
 
 def _work(call: Call, form: Form) -> Response:
@@ -138,14 +152,14 @@ def _work(call: Call, form: Form) -> Response:
         why = _why(form) if what == "could-not" else ""
         entry = work_entry(sight, who, id_, what, why)
     call.job.tell([entry], call.now)
-    return _kept(call, form, [entry], id_)
+    return kept(call, form, [entry], id_)
 
 
 def _undo(call: Call, form: Form) -> Response:
     who = Who(call.root, call.now, call.now, form.key())
     entry = withdrawal(call.sight, who, form.one("entry"), form.text("why"))
     call.job.tell([entry], call.now)
-    return _kept(call, form, [entry], form.text("anchor", 120))
+    return kept(call, form, [entry], form.text("anchor", 120))
 
 
 def _units(call: Call, form: Form) -> Response:
@@ -165,7 +179,7 @@ def _units(call: Call, form: Form) -> Response:
     return response
 
 
-def _kept(call: Call, form: Form, made: list[RecordEntry], anchor: str) -> Response:
+def kept(call: Call, form: Form, made: list[RecordEntry], anchor: str) -> Response:
     """Answer that something was kept: short to the page's script, else the page it came from."""
     call.visitor.served.want_plan_soon()
     if wants_json(call.request):

@@ -116,7 +116,7 @@ def edited(text: str, edits: Sequence[Edit], file: str) -> str:
         try:
             _apply(meant, edit)
             text = _spliced(text, before, edit)
-        except (KeyError, IndexError, OddPlaceError):
+        except (KeyError, OddPlaceError):
             raise FileError(Problem(document.place(edit.steps), _ODD)) from None
     came_out = compose(text, file)
     if came_out.problems or _written(came_out.data) != _written(meant):
@@ -152,42 +152,69 @@ def value_fault(value: Any) -> str:
 
 
 def _apply(data: Any, edit: Edit) -> None:
+    """Do an edit to the data; KeyError where its steps lead to nothing, or to something of another kind."""
     if isinstance(edit, Move):
-        items, place = _at(data, edit.steps[:-1]), int(edit.steps[-1])
+        items, place = _inner(data, edit.steps[:-1], list), _place(edit)
         first = place - 1 if edit.up else place
-        if first < 0 or first + 1 >= len(items) or place < 0:
-            raise IndexError(place)
+        if not 0 <= first < len(items) - 1:
+            raise KeyError(place)
         items[first], items[first + 1] = items[first + 1], items[first]
     elif isinstance(edit, Add):
-        place = int(edit.steps[-1])
-        items = _at(data, edit.steps[:-2]).setdefault(edit.steps[-2], [])
-        if items is None:
-            items = _at(data, edit.steps[:-2])[edit.steps[-2]] = []
+        place, outer = _place(edit), _inner(data, edit.steps[:-2], dict, list)
+        if isinstance(outer, dict) and outer.get(edit.steps[-2]) is None:
+            outer[edit.steps[-2]] = []
+        items = _inner(data, edit.steps[:-1], list)
         if not 0 <= place <= len(items):
-            raise IndexError(place)
+            raise KeyError(place)
         items.insert(place, _plain(edit.value))
     elif isinstance(edit, Drop) or _nothing(edit.value):
         _take(data, edit.steps)
     else:
         outer = data
         for step in edit.steps[:-1]:
-            if isinstance(outer, dict) and outer.get(step) is None:
+            if isinstance(outer, dict) and isinstance(step, str) and outer.get(step) is None:
                 outer[step] = {}
-            outer = outer[step]
+            outer = _inner(outer, (step,), dict, list)
+        if isinstance(outer, list):
+            _inner(outer, edit.steps[-1:], object)
+        elif not isinstance(edit.steps[-1], str):
+            raise KeyError(edit.steps[-1])
         outer[edit.steps[-1]] = _plain(edit.value)
+
+
+def _place(edit: Move | Add) -> int:
+    """Return the place in a list that an edit is about."""
+    if len(edit.steps) < 2 or not isinstance(edit.steps[-1], int):
+        raise KeyError(edit.steps)
+    return edit.steps[-1]
+
+
+def _inner(data: Any, steps: Steps, *kinds: type) -> Any:
+    """Return what stands at steps; KeyError where nothing does, or nothing of these kinds."""
+    for step in steps:
+        if isinstance(data, list) and isinstance(step, int) and 0 <= step < len(data):
+            data = data[step]
+        elif isinstance(data, dict) and isinstance(step, str):
+            data = data[step]
+        else:
+            raise KeyError(step)
+    if not isinstance(data, kinds):
+        raise KeyError(steps)
+    return data
+
+
+def _take(data: Any, steps: Steps) -> None:
+    outer = _inner(data, steps[:-1], dict, list)
+    _inner(outer, steps[-1:], object)
+    del outer[steps[-1]]
+    if not outer and len(steps) > 1:
+        _take(data, steps[:-1])
 
 
 def _at(data: Any, steps: Steps) -> Any:
     for step in steps:
         data = data[step]
     return data
-
-
-def _take(data: Any, steps: Steps) -> None:
-    outer = _at(data, steps[:-1])
-    del outer[steps[-1]]
-    if not outer and len(steps) > 1:
-        _take(data, steps[:-1])
 
 
 def _nothing(value: Any) -> bool:
@@ -207,11 +234,10 @@ def _plain(value: Any) -> Any:
 def _spliced(text: str, data: Any, edit: Edit) -> str:
     """Return the text with one edit; ``data`` is what it says before."""
     if isinstance(edit, Move):
-        place = int(edit.steps[-1])
-        return splice.swapped(text, (*edit.steps[:-1], place - 1 if edit.up else place))
+        return splice.swapped(text, (*edit.steps[:-1], _place(edit) - edit.up))
     if isinstance(edit, Add):
-        items = _at(data, edit.steps[:-2]).get(edit.steps[-2])
-        if not items:
+        outer = _at(data, edit.steps[:-2])
+        if isinstance(outer, dict) and not outer.get(edit.steps[-2]):
             return _set(text, data, edit.steps[:-1], [_plain(edit.value)])
         return splice.with_item(text, edit.steps, _plain(edit.value))
     if isinstance(edit, Drop) or _nothing(edit.value):
@@ -220,24 +246,20 @@ def _spliced(text: str, data: Any, edit: Edit) -> str:
 
 
 def _dropped(text: str, data: Any, steps: Steps) -> str:
-    outer = _at(data, steps[:-1])
-    _ = outer[steps[-1]]
-    return _dropped(text, data, steps[:-1]) if len(outer) == 1 and len(steps) > 1 else splice.without(text, steps)
+    alone = len(_at(data, steps[:-1])) == 1
+    return _dropped(text, data, steps[:-1]) if alone and len(steps) > 1 else splice.without(text, steps)
 
 
 def _set(text: str, data: Any, steps: Steps, value: Any) -> str:
     """Return the text with a value at steps, and the mappings that lead there."""
-    for count in range(1, len(steps)):
-        outer = _at(data, steps[:count])
-        if outer is None or (isinstance(outer, dict) and steps[count] not in outer):
-            if outer is None:
-                return splice.replaced(text, steps[:count], _nested(steps[count:], value))
+    outer: Any = data
+    for count, step in enumerate(steps):
+        if outer is None:
+            return splice.replaced(text, steps[:count], _nested(steps[count:], value))
+        if isinstance(outer, dict) and step not in outer:
             return _with_key(text, outer, steps[: count + 1], _nested(steps[count + 1 :], value))
-        if not isinstance(outer, dict | list):
-            raise OddPlaceError("a value that holds nothing")
-    if len(steps) == 1 and steps[0] not in data:
-        return _with_key(text, data, steps, value)
-    return _changed(text, steps, _at(data, steps), value)
+        outer = _inner(outer, (step,), object)
+    return _changed(text, steps, outer, value)
 
 
 def _nested(steps: Steps, value: Any) -> Any:

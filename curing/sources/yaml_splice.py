@@ -35,14 +35,17 @@ def replaced(text: str, steps: Steps, value: Any) -> str:
 
 
 def _replaced_by_lines(layout: Layout, steps: Steps, value: Any) -> str:
-    key, last = layout.pair(steps)[0], steps[-1]
-    lines, column = layout.lines_of(steps), layout.column(steps)
-    content = Lines(lines.first, layout.line(layout.end(*layout.pair(steps)) - 1) + 1)
+    key, node = layout.pair(steps)
+    lines, column, end = layout.lines_of(steps), layout.column(steps), layout.end(key, node)
+    content = Lines(lines.first, layout.line(end - 1) + 1)
     if key is None:
-        return layout.with_lines(content, item_lines(value, column))
-    new = entry_lines(str(last), value, column, _dash(layout, steps[:-1]))
-    before = layout.lines[content.first][:column]
-    return layout.with_lines(content, [before + new[0][column:], *new[1:]])
+        new = item_lines(value, column)
+    else:
+        head, *rest = entry_lines(str(steps[-1]), value, column, _dash(layout, steps[:-1]))
+        new = [layout.lines[content.first][:column] + head[column:], *rest]
+    if beside := re.compile(r" +#[^\n]*").match(layout.text, end):
+        new[0] += beside[0]
+    return layout.with_lines(content, new)
 
 
 def _dash(layout: Layout, steps: Steps) -> int:

@@ -18,16 +18,20 @@ from curing.model.decisions import Decision
 from curing.model.evidence import NOTHING_SAID, Evidence, Tick
 from curing.model.job import Job
 from curing.model.links import Link, digest, token
-from curing.model.plan import Notice, Plan
+from curing.model.plan import Change, Notice, Plan
 from curing.model.record import RecordEntry
 from curing.planning.decision_rules import Bench, faults
 from curing.planning.roots import Roots
+from curing.publish import plan_json
 from curing.publish.record_text import Called
 from curing.sources.log_line import Line
 from curing.store import Appended, Heads, default_folder
 from curing.workflow.called import called_of
 from curing.workflow.opening import Said, facts, latest_plan, read, read_said
-from curing.workflow.recording import Logged, Recorder, opened
+from curing.workflow.recording import Logged, Recorder, entries_of, opened
+
+MOST_REMEMBERED = 400
+"""Revisions whose changes are kept in memory."""
 
 
 @dataclass(frozen=True)
@@ -98,6 +102,7 @@ class OpenJob:
             """Goes up whenever links were given, renewed or revoked."""
             self._read_links()
             self._fetched: dict[str, datetime] = {}
+            self._changes: dict[int, tuple[datetime, tuple[Change, ...]]] = {}
             self._sight = self._seen(self.store.heads())
         except BaseException:
             self.store.close()
@@ -232,6 +237,50 @@ class OpenJob:
         with self._lock:
             self._recorder.take_in()
             return self._recorder.log(line, by, at.isoformat(), note, key, now)
+
+    def entries_of(
+        self, lines: Sequence[Line], by: str, at: datetime, key: str, now: datetime, note: str = ""
+    ) -> list[list[RecordEntry]]:
+        """Return the entries that lines of the log would make, line by line; nothing is kept yet.
+
+        ``by`` is the id of the person today. Sent again with the same key, they are the same entries.
+        """
+        with self._lock:
+            self._recorder.take_in()
+            made = []
+            for number, line in enumerate(lines):
+                own = f"{key}-{number}"
+                listed = self._recorder.read(line, by, at.isoformat(), note, own, now)
+                made.append(entries_of(self._recorder, listed, by, now))
+            return made
+
+    def faults(self, entry: RecordEntry, now: datetime) -> list[str]:
+        """Return why an entry may not go into the record now; nothing where it may, or stands there."""
+        with self._lock:
+            ledger = self._recorder.ledger
+            return [] if ledger.knows(entry.key) else ledger.faults(entry, now)
+
+    def changes_since(self, since: datetime) -> list[tuple[int, datetime, tuple[Change, ...]]]:
+        """Return the revisions saved since an instant, the newest first: number, instant, what moved.
+
+        The first plan of a job moved nothing, and is left out.
+        """
+        with self._lock:
+            number = self.store.heads().revision
+            found = []
+            while number > 1:
+                if number not in self._changes:
+                    saved = self.store.revision(number)
+                    plan = plan_json.load(saved.plan, f"revision {number}")
+                    self._changes[number] = (plan.as_of, plan.changes)
+                as_of, changes = self._changes[number]
+                if as_of < since:
+                    break
+                found.append((number, as_of, changes))
+                number -= 1
+            for old in sorted(self._changes)[:-MOST_REMEMBERED]:
+                del self._changes[old]
+            return found
 
     def enter(self, entry: RecordEntry, now: datetime) -> Appended:
         """Admit and append one entry; as :meth:`curing.workflow.recording.Recorder.enter`."""

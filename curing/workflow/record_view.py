@@ -53,11 +53,15 @@ def see_record(job_file: Path, *, state: Path | None = None, as_of: str | None =
     folder = state or default_folder(job_file)
     with open_state(folder, job.file.uid, create=False, read_only=True, database_url=url) as store:
         told, recorded = latest_plan(store), read_said(store)
+    return seen_of(job, now, told, recorded)
+
+
+def seen_of(job: Job, now: datetime, told: Plan | None, recorded: Said) -> Seen:
+    """Return a job that is open already, as :func:`see_record` gives it."""
     identity = identify(job, told)
     roots = roots_of(job, identity)
-    return Seen(
-        job, now, told, recorded, identity, roots, effective(recorded.record), called_of(job, roots, recorded.record)
-    )
+    called = called_of(job, roots, recorded.record)
+    return Seen(job, now, told, recorded, identity, roots, effective(recorded.record), called)
 
 
 def job_record(seen: Seen) -> JobRecord:

@@ -20,7 +20,8 @@
   const list = document.getElementById("kept");
   const link = ticks.linkOf(location.pathname);
 
-  const LEAVING = 8000; // ms
+  const LEAVING = 8000; // ms in which a page that was left is not drawn again
+  const SLOW = 3000; // ms without an answer after which a tick is listed
 
   const mine = new Map(); // key -> text of those seen waiting on this page
   let settled = 0; // sent or refused since the page was opened
@@ -169,6 +170,7 @@
       if (trouble) tellKept();
       tryToSend();
       askToBeWoken();
+      setTimeout(function () { tellSlow(tick.key); }, SLOW);
     }, function () { // this phone keeps nothing: as without script
       adding -= 1;
       buttonsOf(form, function (one) { one.disabled = false; });
@@ -181,6 +183,14 @@
     page.say(told("said-kept", pressed));
     stepFrom(pressed.form);
     pressed = null;
+  }
+
+  // A weak signal: shown as kept, with its Undo, before the try is given up.
+  function tellSlow(key) {
+    if (trouble || !mine.has(key)) return;
+    trouble = "answer";
+    tellKept();
+    show();
   }
 
   function askToBeWoken() {

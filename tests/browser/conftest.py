@@ -50,7 +50,7 @@ def why_not() -> str:
     if not CHROMIUM.exists():
         return f"needs {CHROMIUM} (apt-get install chromium)"
     try:
-        import playwright.sync_api  # noqa: F401, PLC0415
+        import playwright.sync_api  # noqa: F401
     except ImportError:
         return "needs the Python package playwright"
     return ""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
 from axe import serious
-from stub import ANNA, ZONE, Running, Stub
+from stub import ANNA, ZONE, Running, Stub, now
 
 expect = pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright").expect
 pytestmark = pytest.mark.browser
@@ -47,7 +47,7 @@ def test_the_answer_pressed_is_the_answer_sent(phone: Any, service: Running, stu
     expect(phone.locator("#done-2")).to_contain_text("damp")
     (taken,) = stub.taken.values()
     assert taken["ago"] == "30"
-    early = datetime.now(UTC) - timedelta(minutes=30)
+    early = now() - timedelta(minutes=30)
     assert abs(datetime.fromisoformat(taken["when"]) - early) < timedelta(seconds=20)
 
 
@@ -123,9 +123,9 @@ def test_the_focus_goes_to_what_is_wrong(phone: Any, service: Running) -> None:
 def test_the_clock_runs_in_the_zone_of_the_site(new_context: Callable[..., Any], service: Running) -> None:
     context = new_context()
     phone = context.new_page()
-    phone.clock.install(time=datetime.now(UTC))
+    phone.clock.install(time=now())
     phone.goto(service.url())
-    shown = datetime.now(ZONE)
+    shown = now().astimezone(ZONE)
     phone.clock.run_for(61_000 * 5)
     expected = {(shown + timedelta(minutes=minutes)).strftime("%H:%M") for minutes in (5, 6)}
     text = phone.inner_text("#form-1 button[value=misted]")
@@ -142,12 +142,12 @@ def test_a_phone_clock_hours_off_does_no_harm(
     context.add_init_script(clock_off(hours))
     phone = context.new_page()
     phone.goto(service.url())
-    now = datetime.now(ZONE)
-    assert phone.inner_text("#clock") in {(now - timedelta(minutes=1)).strftime("%H:%M"), now.strftime("%H:%M")}
+    site = now().astimezone(ZONE)
+    assert phone.inner_text("#clock") in {(site - timedelta(minutes=1)).strftime("%H:%M"), site.strftime("%H:%M")}
     phone.click("#form-1 button[value=misted]")
     expect(phone.locator("#done-1")).to_have_count(1)
     (taken,) = stub.taken.values()
-    assert abs(datetime.fromisoformat(taken["when"]) - datetime.now(UTC)) < timedelta(seconds=20)
+    assert abs(datetime.fromisoformat(taken["when"]) - now()) < timedelta(seconds=20)
 
 
 def clock_off(hours: float) -> str:
