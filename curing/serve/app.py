@@ -19,7 +19,17 @@ from starlette.routing import BaseRoute, Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from curing.publish.words import Words
-from curing.serve import job_pages, moved_pages, reading_pages, today_pages, wall_pages
+from curing.serve import (
+    client_pages,
+    job_pages,
+    moved_pages,
+    pass_on_pages,
+    people_pages,
+    reading_pages,
+    take_over_pages,
+    today_pages,
+    wall_pages,
+)
 from curing.serve.call import Desk
 from curing.serve.feeds import Feeds
 from curing.serve.guard import Headers, Meter
@@ -85,6 +95,10 @@ def application(house: House, options: Options) -> Starlette:
         *reading_pages.routes(desk),
         *job_pages.routes(desk),
         *moved_pages.routes(desk),
+        *people_pages.routes(desk),
+        *pass_on_pages.routes(desk),
+        *take_over_pages.routes(desk),
+        *client_pages.routes(desk),
         Route("/", _front),
         Route("/static/{version}/{name}", _static),
         Route("/sw.js", _worker),

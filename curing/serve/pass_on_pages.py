@@ -30,9 +30,7 @@ def routes(desk: Desk) -> list[BaseRoute]:
 def _page(call: Call) -> Response:
     pages, me = round_pages(call), call.person.id
     today = call.now.astimezone(call.zone).date()
-    others = tuple(
-        (one.id, one.name) for one in call.sight.job.file.people if Role.MISTS in one.roles and one.id != me
-    )
+    others = tuple((one.id, one.name) for one in call.sight.job.file.people if Role.MISTS in one.roles and one.id != me)
     return call.page(
         "pass_on.html",
         mists=Role.MISTS in call.person.roles,

@@ -15,6 +15,8 @@ MOST_WAITED = 30 * 86400
 MOST_AGO = 24 * 60
 """[min]"""
 AHEAD = timedelta(minutes=10)
+SLACK = timedelta(minutes=5)
+"""So well the time of the press, as the page reckoned it, and the time it waited must fit together."""
 
 
 def when(form: Form, now: datetime, zone: ZoneInfo) -> datetime:
@@ -23,9 +25,9 @@ def when(form: Form, now: datetime, zone: ZoneInfo) -> datetime:
     Parameters
     ----------
     form
-        ``at``: the time that the button showed. ``waited``: seconds since it was pressed by the phone's
-        own clock, from the page's script: then the time of the press is ``now - waited``, right even where
-        that clock is hours off. ``ago``: so many minutes earlier. ``clock``: a local time of day
+        ``at``: the time that the button showed, reckoned by the page from the server's. ``waited``: seconds
+        since it was pressed, by the phone's own clock, from the page's script: then the time of the press is
+        ``now - waited``, right even where that clock is hours off. ``ago``: so many minutes earlier. ``clock``: a local time of day
         instead, on ``day`` where that is said.
     now
         The present instant, aware.
@@ -37,8 +39,12 @@ def when(form: Form, now: datetime, zone: ZoneInfo) -> datetime:
     FormError
         A time is missing or can't be one.
     """
-    waited = form.number("waited", -86400, MOST_WAITED)
-    at = form.instant("at") if waited is None else now - timedelta(seconds=max(0, waited))
+    waited = form.number("waited", -MOST_WAITED, MOST_WAITED)
+    at = form.instant("at")
+    if waited is not None:
+        # Where both don't fit, the phone's clock was set while the tick waited: then the page's own reckoning counts.
+        fits = abs(at + timedelta(seconds=waited) - now) <= SLACK
+        at = now - timedelta(seconds=max(0, waited)) if fits else min(at, now)
     clock = form.maybe("clock")
     ago = form.number("ago", 0, MOST_AGO)
     if clock is None:

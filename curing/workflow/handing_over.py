@@ -112,9 +112,7 @@ def give_signed(sight: Sight, who: Who, signed: Signed) -> Decision:
 
 def pass_on_entry(sight: Sight, who: Who, to: str, first: date, last: date, slot: str | None = None) -> RecordEntry:
     """Return the entry by which somebody passes his own rounds on to another (id today)."""
-    data = PassedOn.model_validate(
-        {"to": sight.roots.people.get(to, to), "first": first, "last": last, "slot": slot}
-    )
+    data = PassedOn.model_validate({"to": sight.roots.people.get(to, to), "first": first, "last": last, "slot": slot})
     return RecordEntry(who.key, who.at, who.now, who.root, RecordKind.PASSED_ON, None, data.written())
 
 

@@ -15,6 +15,7 @@ from curing.errors import FileError, Problem
 from curing.model.answers import CrewAnswers, FaceAnswers, JobAnswers, PersonAnswers, SiteAnswers, WallAnswers
 from curing.publish.job_text import job_text
 from curing.publish.words import Words
+from curing.sources.job_edit import FieldProblem, fields_of
 from curing.sources.jobfile import judge_document
 from curing.sources.yaml_nodes import compose
 
@@ -39,11 +40,15 @@ class Judge:
 
     def problems(self, answers: JobAnswers, name: str = "") -> list[Problem]:
         """Return the faults of a whole job, each at its line of the text as it would be written."""
+        return [one.problem for one in self.tied(answers, name)]
+
+    def tied(self, answers: JobAnswers, name: str = "") -> list[FieldProblem]:
+        """Return the faults of a whole job, each with the steps to what it is about."""
         try:
             document = compose(job_text(answers, NO_UID, self.words), name)
         except FileError as error:
-            return list(error.problems)
-        return judge_document(document, self.folder, today=self.today)
+            return [FieldProblem((), problem) for problem in error.problems]
+        return fields_of(judge_document(document, self.folder, today=self.today), document)
 
 
 def _whole(answers: JobAnswers) -> JobAnswers:

@@ -271,8 +271,7 @@ class OpenJob:
             while number > 1:
                 if number not in self._changes:
                     saved = self.store.revision(number)
-                    plan = plan_json.load(saved.plan, f"revision {number}")
-                    self._changes[number] = (plan.as_of, plan.changes)
+                    self._changes[number] = plan_json.load_changes(saved.plan, f"revision {number}")
                 as_of, changes = self._changes[number]
                 if as_of < since:
                     break

@@ -119,7 +119,7 @@ def _refuse_second(job: OpenJob, visit: str, who: Who) -> None:
     before = job.knows(tick.cause.key)
     if before is not None:
         by = "you" if before.by == who.root else tick.cause.name or tick.cause.by
-        raise AlreadySaid(f"done {tick.cause.clock} by {by}", before)
+        raise AlreadySaid(f"{tick.cause.clock} by {by}", before)
 
 
 def answer_round(job: OpenJob, who: Who, visits: Sequence[str]) -> list[RecordEntry]:

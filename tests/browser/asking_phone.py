@@ -44,10 +44,10 @@ def expect_kept(page: Page, *texts: str) -> None:
     expect(page.locator("#kept .kept-text")).to_have_text(list(texts))
 
 
-def expect_done(page: Page, *walls: str) -> None:
+def expect_done(page: Page, *walls: str, seconds: float = 5) -> None:
     """Expect these walls, and no others, to be told as done by the service."""
     for wall in walls:
-        expect(page.locator(f"#done-{wall}")).to_have_count(1)
+        expect(page.locator(f"#done-{wall}")).to_have_count(1, timeout=seconds * 1000)
     expect(page.locator("[id^=done-]")).to_have_count(len(walls))
 
 

@@ -95,8 +95,9 @@ async def late(take: Callable[[], Response]) -> Response:
     ],
 )
 def test_it_is_kept_and_sent_later_and_counted_once(
-    phone: Any, service: Running, stub: Stub, bad: Callable[..., Awaitable[Response]]
+    phone: Any, service: Running, stub: Stub, faults: Any, bad: Callable[..., Awaitable[Response]]
 ) -> None:
+    faults.allow("another host: http://login.invalid/$")  # told by the browser, not followed
     service_badly = Badly(stub, bad)
     stub.patience = 1
     phone.goto(service.url())
@@ -104,7 +105,7 @@ def test_it_is_kept_and_sent_later_and_counted_once(
     expect_kept(phone, "wall 1: misted")
     expect(phone.locator("#said")).to_have_text("Kept on this phone: wall 1: misted.")
     service_badly.well = True
-    expect_done(phone, "1")
+    expect_done(phone, "1", seconds=15)
     expect_kept(phone)
     assert len(stub.taken) == 1
     assert len(stub.posts) > 1

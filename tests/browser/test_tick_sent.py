@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from axe import serious
-from stub import ANNA, ZONE, Running, Stub, now
+from stub import ANNA, Running, Stub, now
 
 expect = pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright").expect
 pytestmark = pytest.mark.browser
@@ -118,47 +118,6 @@ def test_the_focus_goes_to_what_is_wrong(phone: Any, service: Running) -> None:
     phone.context.route("**/today", with_error)
     phone.goto(service.url())
     expect(phone.locator("#wrong")).to_be_focused()
-
-
-def test_the_clock_runs_in_the_zone_of_the_site(new_context: Callable[..., Any], service: Running) -> None:
-    context = new_context()
-    phone = context.new_page()
-    phone.clock.install(time=now())
-    phone.goto(service.url())
-    shown = now().astimezone(ZONE)
-    phone.clock.run_for(61_000 * 5)
-    expected = {(shown + timedelta(minutes=minutes)).strftime("%H:%M") for minutes in (5, 6)}
-    text = phone.inner_text("#form-1 button[value=misted]")
-    assert text.removeprefix("Done ") in expected
-    assert phone.inner_text("#form-1 button[value=misted] b") == "Done"
-    assert phone.inner_text("#clock") in expected
-
-
-@pytest.mark.parametrize("hours", [-7, 5])
-def test_a_phone_clock_hours_off_does_no_harm(
-    new_context: Callable[..., Any], service: Running, stub: Stub, hours: int
-) -> None:
-    context = new_context()
-    context.add_init_script(clock_off(hours))
-    phone = context.new_page()
-    phone.goto(service.url())
-    site = now().astimezone(ZONE)
-    assert phone.inner_text("#clock") in {(site - timedelta(minutes=1)).strftime("%H:%M"), site.strftime("%H:%M")}
-    phone.click("#form-1 button[value=misted]")
-    expect(phone.locator("#done-1")).to_have_count(1)
-    (taken,) = stub.taken.values()
-    assert abs(datetime.fromisoformat(taken["when"]) - now()) < timedelta(seconds=20)
-
-
-def clock_off(hours: float) -> str:
-    """Return a script that sets a phone's clock off, letting it run."""
-    return f"""{{
-      const True = Date, off = {hours} * 3600000;
-      self.Date = class extends True {{
-        constructor(...given) {{ if (given.length) super(...given); else super(True.now() + off); }}
-        static now() {{ return True.now() + off; }}
-      }};
-    }}"""
 
 
 def test_the_parts_of_the_list_are_readable_by_all(phone: Any, service: Running, faults: Any) -> None:
