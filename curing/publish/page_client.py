@@ -251,7 +251,7 @@ class _Maker:
             over = last < self.names.today(face.site)
             if kept is not None and tended is coat:
                 yield self.words.count(f"client.kept.{care}", kept.of, times=kept.times)
-            if over and tended.last_visit is not None:
+            if over and tended.last_visit is not None and not any(one.visits for one in where.ahead):
                 yield self.words.count("client.days", (tended.last_visit - tended.day).days)
             elif not over:
                 yield self.say(f"client.until.{care}", day=self.names.long_day(last))
@@ -285,7 +285,8 @@ class _Maker:
         if booking is None or booking.state not in LIVE or booking.id in self.names.off:
             return self.say("client.next.no_day", coat=name), True
         day = self.names.long_day(local_day(booking))
-        if self._comes(where) is not None:
+        near = local_day(booking) <= self.names.today(booking.site) + timedelta(SOON)
+        if near and self._comes(where) is not None:  # what is farther off moves with the weather
             return self.say("client.next", coat=name, day=day), False
         points = [plain(hold.text).rstrip(".") for hold in self.plan.holds if hold.id in booking.holds]
         if not points:

@@ -28,7 +28,7 @@ _PEOPLE: Mapping[str, str] = {
     "people.fetched.fresh": "Calendar last fetched {when}.",
     "people.do.give": "Give a link",
     "people.do.give_again": "Give a new link",
-    "people.do.show": "Show the link",
+    "people.do.show": "Show link",
     "people.do.renew": "Renew",
     "people.do.withdraw": "Withdraw",
     "people.do.back": "Back to people",
@@ -88,7 +88,6 @@ _PEOPLE: Mapping[str, str] = {
     "people.rounds.nobody.one": "{number} round has nobody",
     "people.rounds.nobody.many": "{number} rounds have nobody",
     "people.rounds.nobody.text": "Give each to somebody who mists, or change hours or roles in the job file.",
-    "people.rounds.table": "Who has which round",
     "people.rounds.several": "Give rounds of several days",
     "people.rounds.several.text": (
         "Your word stands for all that was said before: who had these rounds loses them. Faces out of reach from the "
@@ -183,7 +182,7 @@ _TAKE_OVER: Mapping[str, str] = {
     "take_over.call.eye": "Lime in the eye: water at once and keep rinsing, then the emergency number.",
     "take_over.care": "Take care",
     "take_over.sign": "Sign",
-    "take_over.walked": "Walked one round together on",
+    "take_over.walked": "Walked together on",
     "take_over.walked_with": "With",
     "take_over.kit": "The kit is in hand",
     "take_over.kit.sprayer": "Sprayer with a fog nozzle",

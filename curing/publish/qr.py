@@ -6,7 +6,7 @@ import segno
 
 
 def qr(text: str, name: str) -> str:
-    """Return the code of a text, level M, with its quiet edge; it takes the size of what it stands in.
+    """Return the code of a text, level M, with half of its quiet edge (the page's box gives the rest); it takes the size of what it stands in.
 
     Parameters
     ----------
@@ -22,4 +22,4 @@ def qr(text: str, name: str) -> str:
     (True, False)
     """
     made = segno.make(text, error="m", micro=False, boost_error=False)
-    return made.svg_inline(omitsize=True, border=4, svgclass=None, lineclass=None, dark="#000000", title=name)
+    return made.svg_inline(omitsize=True, border=2, svgclass=None, lineclass=None, dark="#000000", title=name)

@@ -9,7 +9,7 @@ from starlette.routing import BaseRoute, Route
 
 from curing.errors import RecordError, UsageError
 from curing.model.links import Link, digest
-from curing.model.people import Person
+from curing.model.people import Person, Role
 from curing.model.quantities import clip
 from curing.publish.event_title import plain
 from curing.publish.page_people import PersonRow, person_row, person_rows
@@ -185,7 +185,8 @@ def _ask_withdraw(call: Call) -> Response:
 
 def _withdraw_page(call: Call, row: PersonRow, status: int = 200, error: str = "") -> Response:
     person = _named(call)
-    return call.page("person.html", status, row=row, what="withdraw", last=_last_decider(call, person), error=error)
+    mists, last = Role.MISTS in person.roles, _last_decider(call, person)
+    return call.page("person.html", status, row=row, what="withdraw", last=last, mists=mists, error=error)
 
 
 def _last_decider(call: Call, person: Person) -> bool:

@@ -129,6 +129,7 @@ class Served:
         if await asyncio.to_thread(self.job.reread):
             _log.info("job file read again", extra={"job": self.name})
             self.want_plan()
+        await asyncio.to_thread(self.job.read_links)
         heads = (await asyncio.to_thread(self.job.sight)).heads
         if heads[1:] != self._heads[1:] and self._wanted is None and not self.planning:
             self.want_plan()

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import copy
 import json
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
@@ -28,6 +29,9 @@ _MODELS: Mapping[str, type[BaseModel]] = {
     "panel": Panel, "holidays": Holidays, "season": SeasonLine,
 }  # fmt: skip
 """What stands under a key, for the order of its lines."""
+
+_ADD = re.compile(r"; (?:[^;]*, )?add (?:for instance )?\"(\w+):")
+"""How a problem names the line that is missing."""
 
 _ODD = "this is written in a way that can be read but not changed here; change it in an editor"
 
@@ -110,6 +114,10 @@ def edited(text: str, edits: Sequence[Edit], file: str) -> str:
         raise FileError(document.problems)
     meant = copy.deepcopy(document.data)
     for edit in edits:
+        if isinstance(edit, Put) and _nothing(_plain(edit.value)):
+            if not _is_there(meant, edit.steps):
+                continue
+            edit = Drop(edit.steps)
         if isinstance(edit, Put | Add) and (fault := value_fault(edit.value)):
             raise FileError(Problem(document.place(edit.steps), fault))
         before = copy.deepcopy(meant)
@@ -167,7 +175,7 @@ def _apply(data: Any, edit: Edit) -> None:
         if not 0 <= place <= len(items):
             raise KeyError(place)
         items.insert(place, _plain(edit.value))
-    elif isinstance(edit, Drop) or _nothing(edit.value):
+    elif isinstance(edit, Drop):
         _take(data, edit.steps)
     else:
         outer = data
@@ -201,6 +209,14 @@ def _inner(data: Any, steps: Steps, *kinds: type) -> Any:
     if not isinstance(data, kinds):
         raise KeyError(steps)
     return data
+
+
+def _is_there(data: Any, steps: Steps) -> bool:
+    try:
+        _inner(data, steps, object)
+    except KeyError:
+        return False
+    return True
 
 
 def _take(data: Any, steps: Steps) -> None:
@@ -240,7 +256,7 @@ def _spliced(text: str, data: Any, edit: Edit) -> str:
         if isinstance(outer, dict) and not outer.get(edit.steps[-2]):
             return _set(text, data, edit.steps[:-1], [_plain(edit.value)])
         return splice.with_item(text, edit.steps, _plain(edit.value))
-    if isinstance(edit, Drop) or _nothing(edit.value):
+    if isinstance(edit, Drop):
         return _dropped(text, data, edit.steps)
     return _set(text, data, edit.steps, _plain(edit.value))
 
@@ -340,7 +356,7 @@ def fields_of(problems: Iterable[Problem], document: Document) -> list[FieldProb
 
 
 def _missing(steps: Steps, text: str) -> Steps:
-    """Return the steps to a line that is not there, where a problem says that it is missing."""
-    head, found, _ = text.partition('" is missing; add "')
-    name = head.rpartition('"')[2]
-    return (*steps, name) if found and name.isidentifier() else steps
+    """Return the steps to a line that is not there, where a problem says which to add."""
+    asked = _ADD.search(text)
+    model = _MODELS.get(next((step for step in reversed(steps) if isinstance(step, str)), ""))
+    return (*steps, asked[1]) if asked and model and asked[1] in model.model_fields else steps

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 from curing.model.answers import (
@@ -23,7 +24,7 @@ from curing.publish.job_text import job_text
 from curing.publish.words import Words
 from curing.sources.job_references import SITE_CALENDAR
 from curing.sources.places import read_country, read_zone
-from curing.sources.typed_answers import read_choice, read_hours, read_position
+from curing.sources.typed_answers import read_choice, read_hours, read_list, read_position
 from curing.workflow.interview import optional
 from curing.workflow.new_job import fault_of_file, file_of, write_job
 from curing.workflow.new_judge import Judge
@@ -64,6 +65,7 @@ FIELDS: Mapping[str, tuple[Callable[[str], object], str]] = {
     "time_zone": (read_zone, ""),
     "lead": (checked(Person, "name"), ""),
     "hours": (lambda text: read_hours(text, _WEEK), "07:00-15:30"),
+    "others": (lambda text: tuple(map(checked(Person, "name"), read_list(text))), ""),
     "wall": (checked(Wall, "name"), ""),
     "side": (lambda text: read_choice(text, ("out", "in"), "side"), "out"),
     "facing": (optional(_facing, ""), ""),
@@ -94,12 +96,12 @@ def answers_of(form: Mapping[str, str]) -> tuple[JobAnswers | None, list[NewJobF
 
     Examples
     --------
-    >>> answers_of({"name": "Barn"})[1][0]
+    >>> answers_of({"name": "Barn", "site": ""})[1][0]
     NewJobFault(field='latitude', text='nothing is given; type latitude as maps show it, such as 52.1')
     """
-    found: dict[str, object] = {}
+    found: dict[str, Any] = {}
     faults: list[NewJobFault] = []
-    given = {name: form.get(name, "").strip() for name in FIELDS}
+    given = {name: form.get(name, proposed).strip() for name, (_, proposed) in FIELDS.items()}
     given["site"] = given["site"] or given["name"]
     for name, (read, _) in FIELDS.items():
         try:
@@ -109,14 +111,7 @@ def answers_of(form: Mapping[str, str]) -> tuple[JobAnswers | None, list[NewJobF
     if faults:
         return None, faults
     texts = {name: value for name, value in found.items() if isinstance(value, str)}
-    hours = found["hours"]
-    lead = PersonAnswers(
-        short_id(texts["lead"], [SITE_CALENDAR], stem="person"),
-        texts["lead"],
-        ("lead", "mists"),
-        hours if isinstance(hours, tuple) else (),
-        reach="scaffold",
-    )
+    people = _people(texts["lead"], found["others"], found["hours"])
     site = SiteAnswers(
         short_id(texts["site"], (), stem="site"),
         texts["site"],
@@ -133,12 +128,22 @@ def answers_of(form: Mapping[str, str]) -> tuple[JobAnswers | None, list[NewJobF
             texts["units"],
             country=texts["country"],
             sites=(site,),
-            people=(lead,),
-            crews=(CrewAnswers("crew", "Crew", (lead.id,)),),
+            people=people,
+            crews=(CrewAnswers("crew", "Crew", tuple(one.id for one in people)),),
             walls=(wall,),
         ),
         [],
     )
+
+
+def _people(lead: str, others: Any, hours: Any) -> tuple[PersonAnswers, ...]:
+    """Return who lays: the lead and whoever was named, all there at the same hours."""
+    people: tuple[PersonAnswers, ...] = ()
+    for name in (lead, *others):
+        own = short_id(name, [SITE_CALENDAR, *(one.id for one in people)], stem="person")
+        roles = ("mists",) if people else ("lead", "mists")
+        people = (*people, PersonAnswers(own, name, roles, hours, reach="scaffold"))
+    return people
 
 
 _NOTHING = {

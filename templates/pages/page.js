@@ -11,6 +11,7 @@
 "use strict";
 
 self.sitePage = (function () {
+  const SOON = 3000; // ms
   const root = document.documentElement;
 
   function each(selector, work, within) {
@@ -74,7 +75,25 @@ self.sitePage = (function () {
     navigator.serviceWorker.ready.then(function (registration) { registration.active.postMessage({ keep: ahead }); });
   }
 
-  // The page again, as the service knows it now, at the same place.
+  // Resolves if the service gives this page, and soon.
+  function comes() {
+    const stop = typeof AbortController === "function" ? new AbortController() : null;
+    const options = { method: "HEAD", cache: "no-store" };
+    if (stop) options.signal = stop.signal;
+    return new Promise(function (resolve, reject) {
+      setTimeout(function () {
+        reject(new Error("no answer in time"));
+        if (stop) stop.abort();
+      }, SOON);
+      fetch(location.href, options).then(function (answer) {
+        if (answer.status < 500 && answer.status !== 429) resolve();
+        else reject(new Error("no page"));
+      }, reject);
+    });
+  }
+
+  // The page again, as the service knows it now, at the same place; said and
+  // then at the next wall if there are words to say.
   function again(words) {
     try {
       const back = { path: location.pathname, top: self.pageYOffset, words: words };
@@ -83,9 +102,7 @@ self.sitePage = (function () {
     } catch (error) { /* then it opens where the browser likes */ }
     // Without the worker a page that does not come is an empty page: look first.
     if (navigator.serviceWorker && navigator.serviceWorker.controller) location.reload();
-    else fetch(location.href, { method: "HEAD", cache: "no-store" }).then(function (answer) {
-      if (answer.ok) location.reload();
-    }, function () {});
+    else comes().then(function () { location.reload(); }, function () {});
   }
 
   function comeBack() {
@@ -101,7 +118,7 @@ self.sitePage = (function () {
         setTimeout(function () { history.scrollRestoration = "auto"; }, 0);
       });
       say(back.words);
-      if (!wrong) focusOn(document.querySelector("[data-next]"));
+      if (back.words && !wrong) focusOn(document.querySelector("[data-next]"));
     }
     focusOn(wrong);
   }
@@ -110,5 +127,5 @@ self.sitePage = (function () {
   comeBack();
   startWorker();
 
-  return { each: each, say: say, focusOn: focusOn, again: again };
+  return { each: each, say: say, focusOn: focusOn, comes: comes, again: again };
 })();

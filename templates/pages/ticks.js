@@ -295,16 +295,28 @@
     waiting.forEach(function (tick) { mine.set(tick.key, tick.text); });
     showForms(own, known);
     showList(trouble ? waiting : [], refused); // one that goes out at once needs no list
-    if (waiting.length || adding || !settled || changed || Date.now() - left < LEAVING) return;
+    if (waiting.length || !settled || !mayGo()) return;
     settled = 0;
     page.again(words);
+  }
+
+  function mayGo() {
+    return !adding && !changed && Date.now() - left > LEAVING;
+  }
+
+  // A kept copy gives way to the page itself as soon as that comes quickly.
+  function renew() {
+    if (!document.documentElement.hasAttribute("data-kept") || !mayGo()) return;
+    later(page.comes().then(function () { if (!mine.size && mayGo()) page.again(""); }));
   }
 
   // --- when -------------------------------------------------------------------
 
   function tryToSend() {
-    later(ticks.sendAll(Number(list.getAttribute("data-patience")) || undefined).then(function (left) {
-      if (!left) trouble = "";
+    later(ticks.sendAll(Number(list.getAttribute("data-patience")) || undefined).then(function (waiting) {
+      if (waiting) return;
+      trouble = "";
+      renew();
     }));
   }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +11,9 @@ import pytest
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
-expect: Any = pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright").expect
+_driver: Any = pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright")
+expect: Any = _driver.expect
+Error: type[Exception] = _driver.Error
 
 
 def press(page: Page, wall: str, answer: str = "misted") -> None:
@@ -22,8 +25,9 @@ def until(page: Page, asked: str, seconds: float = 5) -> None:
     """Wait until a script in the page gives true; it may be one that waits itself."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
-        if page.evaluate(asked):
-            return
+        with contextlib.suppress(Error):  # the page is just being left
+            if page.evaluate(asked):
+                return
         page.wait_for_timeout(40)
     raise AssertionError(f"not within {seconds} s: {asked}")
 

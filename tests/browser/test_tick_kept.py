@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
 from asking_phone import expect, expect_done, expect_kept, open_kept, press, until
-from stub import ANNA, BEN, Resetting, Running, Stub, now
+from stub import ANNA, BEN, Resetting, Running, Stub
 
 pytestmark = pytest.mark.browser
 
@@ -233,43 +232,6 @@ def test_two_people_on_one_phone_do_not_mix(phone: Any, service: Running, stub: 
     phone_context.set_offline(False)
     expect_done(other, "1", "2")  # one page sends for both, each to its own link
     assert {one["visit"]: one["token"] for one in stub.taken.values()} == {"1": ANNA, "2": BEN}
-
-
-def test_the_true_time_counts_after_waiting(phone: Any, service: Running, stub: Stub) -> None:
-    open_kept(phone, service.url())
-    phone.context.set_offline(True)
-    before = now()
-    press(phone, "1")
-    expect_kept(phone, "wall 1: misted")
-    # The phone waits for two hours: the tick is two hours older, and so is the page.
-    wait_in_database(phone, hours=2)
-    phone.context.set_offline(False)
-    expect_done(phone, "1")
-    (taken,) = stub.taken.values()
-    when = datetime.fromisoformat(taken["when"])
-    assert abs(when - (before - timedelta(hours=2))) < timedelta(seconds=20)
-
-
-def wait_in_database(page: Any, hours: float) -> None:
-    """Make all kept ticks older, as if they had waited."""
-    page.evaluate(
-        """async (ms) => {
-          const asked = indexedDB.open("curing");
-          await new Promise((done) => { asked.onsuccess = done; });
-          const kept = asked.result.transaction("kept", "readwrite").objectStore("kept");
-          const all = kept.getAll();
-          await new Promise((done) => { all.onsuccess = done; });
-          for (const tick of all.result) {
-            tick.pressed -= ms;
-            tick.fields = tick.fields.map(([name, value]) =>
-              name === "at" ? [name, new Date(Date.parse(value) - ms).toISOString()] : [name, value]);
-            kept.put(tick);
-          }
-          await new Promise((done) => { kept.transaction.oncomplete = done; });
-          asked.result.close();
-        }""",
-        hours * 3600_000,
-    )
 
 
 def test_the_worker_sends_when_the_phone_wakes_it(phone: Any, service: Running, stub: Stub) -> None:

@@ -149,3 +149,19 @@ def test_a_phone_that_stores_nothing_posts_plainly(
     expect(phone.locator("#done-1")).to_have_count(1)
     assert [one["what"] for one in stub.taken.values()] == ["misted"]
     assert "waited" not in stub.posts[0]
+
+
+def test_a_kept_copy_gives_way_once_the_signal_is_steady(phone: Any, service: Running, stub: Stub) -> None:
+    open_kept(phone, service.url())
+    service.stop()
+    phone.reload()
+    expect(phone.locator("#copy")).to_be_visible()
+    phone.fill("#form-3 input[name=clock]", "06:40")
+    service.start()
+    phone.wait_for_timeout(1500)  # nothing is swept away that is being filled in
+    expect(phone.locator("#form-3 input[name=clock]")).to_have_value("06:40")
+    service.stop()
+    phone.reload()
+    expect(phone.locator("#copy")).to_be_visible()
+    service.start()
+    expect(phone.locator("#copy")).to_be_hidden()

