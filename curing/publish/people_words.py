@@ -33,7 +33,6 @@ _PEOPLE: Mapping[str, str] = {
     "people.do.withdraw": "Withdraw",
     "people.do.back": "Back to people",
     "people.do.no": "No, leave it as it is",
-    "people.of": "{title}: {name}",
     # The page with a link
     "people.show.title": "{name}'s link",
     "people.show.text": (
@@ -106,7 +105,6 @@ _PEOPLE: Mapping[str, str] = {
     "people.round.high": "{faces} only from the scaffold: the crew.",
     "people.round.if": "Only if the coat is laid by then.",
     "people.give.to": "Give it to",
-    "people.give.who": "To whom",
     "people.give.choose": "choose",
     "people.give.first": "From",
     "people.give.last": "To",
@@ -121,7 +119,6 @@ _PEOPLE: Mapping[str, str] = {
     "people.signed.give": "Give the rounds",
     "people.signed.given": "The rounds were given.",
     "people.signed.gone": "This handover was taken back, or is none of this job; look at the page People anew.",
-    "people.days": "{first} to {last}",
 }
 
 _PASS_ON: Mapping[str, str] = {
@@ -140,13 +137,11 @@ _PASS_ON: Mapping[str, str] = {
     "pass_on.nobody_there": "Nobody else who mists is there then: ask the lead.",
     "pass_on.do": "Pass on",
     "pass_on.weekend": "This weekend",
-    "pass_on.weekend.of": "{days}: {rounds}",
     "pass_on.weekend.do": "Pass the weekend on",
     "pass_on.rounds.one": "{number} round",
     "pass_on.rounds.many": "{number} rounds",
     "pass_on.spell": "Several days",
     "pass_on.spell.do": "Pass these days on",
-    "pass_on.more": "Other ways to pass it on",
     "pass_on.passed": "Passed on",
     "pass_on.passed.by": "{name}, {when}: {text}",
     "pass_on.passed.you": "You, {when}: {text}",
@@ -219,7 +214,6 @@ _CLIENT: Mapping[str, str] = {
     "client.touch.soon": "{faces}: a coat is laid there within {days} days, so keep a way free.",
     "client.touch.none": "No wall is kept damp now. Still lean nothing on fresh plaster.",
     "client.laid": "{coat} laid {day}.",
-    "client.laid.undated": "{coat} laid before this record began.",
     "client.kept.mist.one": "Kept damp {times} of {number} time.",
     "client.kept.mist.many": "Kept damp {times} of {number} times.",
     "client.kept.air.one": "Aired {times} of {number} time.",
@@ -242,7 +236,6 @@ _CLIENT: Mapping[str, str] = {
     "client.record.of": "Record of {face}",
     "client.record.open": "What was done on it",
     "client.record.none": "Nothing is recorded of it yet.",
-    "client.record.print": "Made to be printed: this page without its frame.",
     "client.record.back": "Back to all walls",
     "client.record.wall": "Wall",
     "client.record.coats_of": "Coats",
@@ -255,7 +248,6 @@ _CLIENT: Mapping[str, str] = {
     "client.record.tending": "Kept damp or aired: {coat}",
     "client.record.tests": "Tests and inspections",
     "client.record.decided": "Kept or moved by decision",
-    "client.record.batch": "{batch}.",
     "client.record.laid": "laid {when}",
     "client.record.wait.one": "{number} day after the {below}; the rules: {rule}",
     "client.record.wait.many": "{number} days after the {below}; the rules: {rule}",

@@ -6,7 +6,9 @@ import segno
 
 
 def qr(text: str, name: str) -> str:
-    """Return the code of a text, level M, with half of its quiet edge (the page's box gives the rest); it takes the size of what it stands in.
+    """Return the code of a text, level M, in the size of what it stands in.
+
+    Half of its quiet edge is drawn; the box it stands in on a page gives the rest.
 
     Parameters
     ----------

@@ -9,10 +9,11 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from time import perf_counter
+from typing import Any
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
-from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
@@ -30,9 +31,9 @@ from curing.serve import (
     today_pages,
     wall_pages,
 )
-from curing.serve.call import Desk
+from curing.serve.call import Desk, short, wants_json
 from curing.serve.feeds import Feeds
-from curing.serve.guard import Headers, Meter
+from curing.serve.guard import A_SECOND, BURST, Headers, Hosts, Meter
 from curing.serve.health import health
 from curing.serve.rendering import STATIC, WORKER, render, static_file, static_path, static_version
 from curing.serve.served import House
@@ -54,12 +55,13 @@ class Options:
         Public address without a slash at its end, ``https://walls.example.org``; empty: as it was asked for.
     secure
         Whether the server itself speaks TLS.
-    feed_limit
-        Feeds of one link at once, and every second after.
+    page_limit, feed_limit
+        Requests for pages, and for the feed, of one link at once, and every second after.
     """
 
     address: str = ""
     secure: bool = False
+    page_limit: tuple[float, float] = (BURST, A_SECOND)
     feed_limit: tuple[float, float] = (FEED_BURST, FEEDS_A_SECOND)
     demo: bool = False
     """Whether every page says that all of it is invented."""
@@ -67,7 +69,7 @@ class Options:
 
 def application(house: House, options: Options) -> Starlette:
     """Return the application for some jobs; it plans and watches them while it runs."""
-    desk = Desk(house, options.address, demo=options.demo)
+    desk = Desk(house, Meter(*options.page_limit), options.address, demo=options.demo)
     feeds = Feeds(house, options.address, Meter(*options.feed_limit))
 
     @asynccontextmanager
@@ -85,7 +87,7 @@ def application(house: House, options: Options) -> Starlette:
             house.close()
 
     async def healthz(request: Request) -> Response:
-        found, well = health(house)
+        found, well = await run_in_threadpool(health, house)  # a disk that hangs holds up nobody else
         return JSONResponse(found, 200 if well else 503)
 
     routes: list[BaseRoute] = [
@@ -105,12 +107,24 @@ def application(house: House, options: Options) -> Starlette:
         Route("/healthz", healthz),
         Route("/robots.txt", _robots),
     ]
-    return Starlette(
+    return _Application(
+        options.secure,
         routes=routes,
         lifespan=life,
-        middleware=[Middleware(Headers, secure=options.secure), Middleware(RequestLog)],
         exception_handlers={HTTPException: _not_there, Exception: _broken},
     )
+
+
+class _Application(Starlette):
+    """Puts log and headers round everything, also round the answer to what broke."""
+
+    def __init__(self, secure: bool, **more: Any) -> None:
+        self._secure = secure
+        super().__init__(**more)
+
+    def build_middleware_stack(self) -> ASGIApp:
+        """Return the application with all that is round it."""
+        return Headers(RequestLog(Hosts(super().build_middleware_stack())), secure=self._secure)
 
 
 async def _front(request: Request) -> Response:
@@ -142,12 +156,19 @@ async def _not_there(request: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else 500
     key = {404: "page.not_there", 405: "page.not_so"}.get(status, "page.not_there")
     words = Words()
+    headers = getattr(error, "headers", None)
+    if wants_json(request):
+        told = short(False, words.say(f"{key}.text"), status)
+        told.headers.update(headers or {})
+        return told
     page = render("plain.html", {"say": words.say, "texts": [words.say(f"{key}.text")], "title": key})
-    return HTMLResponse(page, status, headers=getattr(error, "headers", None))
+    return HTMLResponse(page, status, headers=headers)
 
 
 async def _broken(request: Request, error: Exception) -> Response:
     words = Words()
+    if wants_json(request):
+        return short(False, words.say("page.broken.text"), 500)
     page = render("plain.html", {"say": words.say, "texts": [words.say("page.broken.text")], "title": "page.broken"})
     return HTMLResponse(page, 500)
 

@@ -21,11 +21,14 @@ from curing.errors import CuringError, RecordError, StateError
 from curing.model.people import Person
 from curing.publish.cut import edge
 from curing.publish.layers import patterns
+from curing.publish.page_moved import to_decide
 from curing.publish.words import Words
 from curing.serve.forms import Form, FormError, read_form
 from curing.serve.guard import Meter, own_form
 from curing.serve.rendering import render
 from curing.serve.served import House, Visitor, decides, only_reads
+from curing.store import OtherUnderKey
+from curing.workflow.handing_over import takes_over
 from curing.workflow.open_job import OpenJob, Sight
 
 UNITS_COOKIE = "units"
@@ -117,7 +120,8 @@ class Call:
             "units": self.words.units,
             "trouble": self.sight.trouble if not only_reads(self.person) else (),
             "planning": self.visitor.served.planning,
-            "badge": len(self.sight.questions) if self.decides else 0,
+            "badge": self._waiting() if self.decides else 0,
+            "takes_over": takes_over(self.sight, self.person),
             "secure": self.request.url.scheme == "https",
             "page_here": self.request.url.path.removeprefix(f"{self.home}/"),
             "patterns": patterns(),
@@ -126,6 +130,15 @@ class Call:
             "here": "",
             "key": lambda: token_hex(16),
         }
+
+    def _waiting(self) -> int:
+        """Return how many things wait for who decides; worked out once a look."""
+        served, sight = self.visitor.served, self.sight
+        if sight.plan is None:
+            return 0
+        if served.waiting is None or served.waiting[0] is not sight:
+            served.waiting = (sight, to_decide(sight.plan, (sight.warnings, sight.questions), self.words, self.now))
+        return served.waiting[1]
 
     def back(self, path: str) -> Response:
         """Send the browser to a page of this link, after a form."""
@@ -146,15 +159,16 @@ class Desk:
     ----------
     house
         The jobs that are served.
+    meter
+        How many requests of one link are taken.
     address
         Public address, or empty: that by which a page was asked for.
     demo
         Whether every page says that all of it is invented.
     """
 
-    def __init__(self, house: House, address: str = "", *, demo: bool = False) -> None:
-        self._house, self._address, self._demo = house, address, demo
-        self._meter = Meter()
+    def __init__(self, house: House, meter: Meter, address: str = "", *, demo: bool = False) -> None:
+        self._house, self._meter, self._address, self._demo = house, meter, address, demo
 
     def shows(self, show: Show, *, client: bool = False) -> Endpoint:
         """Return the endpoint of a page; ``client``: also for who only reads."""
@@ -169,7 +183,7 @@ class Desk:
 
         async def endpoint(request: Request) -> Response:
             try:
-                if not own_form(request):
+                if not own_form(request, self._address):
                     text = "this form was not sent from one of our pages; open the page and send it from there"
                     raise FormError(text, status=403)
                 form = await read_form(request)
@@ -181,7 +195,7 @@ class Desk:
                     return _told(
                         request, RecordError("only the lead or the architect decides this; ask one of them"), 403, call
                     )
-                return take(call, form)
+                return _in_short(request, take(call, form))
 
             return await self._answer(request, answer, client=client)
 
@@ -213,6 +227,8 @@ class Desk:
             return answer(call)
         except FormError as error:
             return _told(request, error, error.status, call)
+        except OtherUnderKey as error:  # it will never be kept: a phone that tries again would try for ever
+            return _told(request, error, 409, call)
         except StateError as error:
             _log.error("state", extra={"job": visitor.served.name, "why": str(error.problems[0])})
             response = _told(request, error, 503, call)
@@ -237,6 +253,13 @@ def short(kept: bool, text: str, status: int = 200) -> Response:
     """Return the short answer for the page's script."""
     body = json.dumps({"kept": kept, "text": text}, ensure_ascii=False)
     return Response(body, status, media_type="application/json")
+
+
+def _in_short(request: Request, response: Response) -> Response:
+    """Return an answer as the page's script knows it: a page that asks once more is no "kept"."""
+    if not wants_json(request) or response.media_type == "application/json" or response.status_code < 400:
+        return response
+    return short(False, Words().say("page.keep.look"), response.status_code)
 
 
 def _told(request: Request, error: CuringError, status: int, call: Call | None = None) -> Response:

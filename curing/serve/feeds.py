@@ -151,6 +151,8 @@ class Feeds:
         if not self._meter.admits(visitor.link.hash, monotonic()):
             return PlainTextResponse("asked too often\n", 429, {"Retry-After": "60"})
         sight = visitor.served.job.last_sight
+        if visitor.person(sight) is None:  # at once, also where the plan still has somebody who left the job
+            return PlainTextResponse("nobody of that link is in the job any more\n", 410)
         person = sight.roots.person_now(visitor.link.person)
         base = self._address or f"{request.url.scheme}://{request.headers.get('host', '')}"
         shelf = self._shelves[visitor.served]
@@ -161,10 +163,7 @@ class Feeds:
             except CuringError as error:
                 _log.error("feed", extra={"job": visitor.served.name, "why": str(error.problems[0])})
         if made is None:
-            gone = visitor.person(sight) is None
-            text = "nobody of that link is in the job any more\n" if gone else "no plan is saved yet\n"
-            headers = {} if gone else {"Retry-After": "60"}
-            return PlainTextResponse(text, 410 if gone else 503, headers)
+            return PlainTextResponse("no plan is saved yet\n", 503, {"Retry-After": "60"})
         self._note(visitor, request, now)
         return _sent(request, made)
 

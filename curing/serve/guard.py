@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections import OrderedDict
 from urllib.parse import urlsplit
 
 from starlette.datastructures import MutableHeaders
 from starlette.requests import Request
+from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 POLICY = (
@@ -18,6 +20,8 @@ POLICY = (
 BURST, A_SECOND = 120, 6
 """Requests of one link at once, and every second after: a whole crew may share a tablet, not a robot."""
 MOST_LINKS = 10_000
+HOST = re.compile(r"(?:[A-Za-z0-9._-]{1,253}|\[[0-9A-Fa-f:.]{2,45}\])(?::[0-9]{1,5})?")
+"""Form of a host by which we are asked (RFC 9110, 7.2): links and QR codes are made of it."""
 
 
 class Headers:
@@ -53,10 +57,28 @@ class Headers:
         await self.app(scope, receive, with_headers)
 
 
-def own_form(request: Request) -> bool:
+class Hosts:
+    """Middleware: refuses a host that is none, before a link is made of it."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, if it was sent to a host; one without any is sent by a watching program."""
+        if scope["type"] == "http":
+            named = [value.decode("latin-1") for name, value in scope["headers"] if name == b"host"]
+            if len(named) > 1 or any(not HOST.fullmatch(one) for one in named):
+                refused = PlainTextResponse("the name of this server can't be that; open the link as you got it\n", 400)
+                await refused(scope, receive, send)
+                return
+        await self.app(scope, receive, send)
+
+
+def own_form(request: Request, address: str = "") -> bool:
     """Tell whether a form was sent from one of our own pages.
 
-    A browser says so in ``Sec-Fetch-Site``; an older one in ``Origin``. Where neither is said, nobody knows.
+    A browser says so in ``Sec-Fetch-Site``; an older one, or any without https, in ``Origin``, which is then the
+    host that was asked, or the public ``address`` of it. Where neither is said, nobody knows.
     """
     site = request.headers.get("sec-fetch-site")
     if site is not None:
@@ -64,13 +86,17 @@ def own_form(request: Request) -> bool:
     origin = request.headers.get("origin")
     if origin is None:
         return False
-    return urlsplit(origin).netloc == request.headers.get("host", "")
+    try:
+        sender = urlsplit(origin).netloc
+    except ValueError:
+        return False
+    return sender != "" and sender in (request.headers.get("host", ""), urlsplit(address).netloc)
 
 
 class Meter:
     """Counts requests of each link: so many at once, so many a second after."""
 
-    def __init__(self, burst: float = BURST, a_second: float = A_SECOND) -> None:
+    def __init__(self, burst: float, a_second: float) -> None:
         self._burst, self._a_second = burst, a_second
         self._left: OrderedDict[str, tuple[float, float]] = OrderedDict()
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import timedelta
 from urllib.parse import urlsplit
 
-import segno
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
 from curing.publish.chart_build_up import build_up
 from curing.publish.chart_hours import crew_hours, tending_visits
+from curing.publish.qr import qr
 from curing.publish.terminal_names import Names, local_day
 from curing.serve.call import Call, Desk
 from curing.workflow.day_facts import crew_weeks
@@ -79,13 +79,9 @@ def _calendar(call: Call) -> Response:
         "calendar.html",
         address=address,
         subscribed=subscribed,
-        code=code_of(address),
+        code=qr(address, call.words.say("page.calendar.title")),
         fetched=when,
         stale=fetched is not None and call.now - fetched > STALE,
         plain=parts.scheme != "https",
     )
 
-
-def code_of(text: str) -> str:
-    """Return a link as a QR code in SVG, by attributes alone, level M (ISO/IEC 18004)."""
-    return str(segno.make(text, error="m").svg_inline(scale=4, border=4, dark="#1F1A14", light="#FFFFFF"))

@@ -9,18 +9,25 @@ import asyncio
 import logging
 import multiprocessing
 import os
+import signal
 import threading
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 from curing.errors import CuringError, Problem
 from curing.model.plan import Notice
+from curing.store import PlannedMeanwhile
 
 QUIET = 0.7
 """[s] A plan begins so long after the last change, so that a whole round ticked makes one plan."""
 LONGEST_WAIT = 5.0
+TRIES = 3
+"""A plan that another process outran is made again so often."""
+PATIENCE = 2.0
+"""[s] A plan that is being made when the server ends has so long to be saved."""
 """[s] But no longer after the first change."""
 
 _log = logging.getLogger("curing.serve")
@@ -41,15 +48,22 @@ def plan_once(job_file: Path, state: Path) -> Outcome:
     """Plan a job and keep the plan; runs in the planning process, or where a test calls it."""
     from curing.workflow.planning import plan_job  # the planner is heavy, and the pages' process never plans
 
-    try:
-        made = plan_job(job_file, state=state)
-    except CuringError as error:
-        return Outcome(problems=error.problems)
-    return Outcome(made.saved, made.plan.revision, made.plan.warnings, made.plan.questions)
+    for left in reversed(range(TRIES)):
+        try:
+            made = plan_job(job_file, state=state)
+        except PlannedMeanwhile as error:  # two servers, or a command: what follows the newer plan is made at once
+            if not left:
+                return Outcome(problems=error.problems)
+        except CuringError as error:
+            return Outcome(problems=error.problems)
+        else:
+            return Outcome(made.saved, made.plan.revision, made.plan.warnings, made.plan.questions)
+    raise AssertionError
 
 
 def _end_with_parent() -> None:
-    """Let the planning process end when the server does, however that ended."""
+    """Let the planning process end when the server does, however that ended, and not by itself before."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C goes to both: the server ends this one when it is due
     parent = multiprocessing.parent_process()
 
     def watch() -> None:
@@ -65,6 +79,8 @@ class PlanProcess:
 
     def __init__(self) -> None:
         self._pool: ProcessPoolExecutor | None = None
+        self._closed = False
+        self._others: set[BaseProcess] = set()
         self._turn = asyncio.Lock()
 
     async def plan(self, job_file: Path, state: Path) -> Outcome:
@@ -76,6 +92,8 @@ class PlanProcess:
                     return await asyncio.get_running_loop().run_in_executor(pool, plan_once, job_file, state)
                 except BrokenProcessPool:
                     self._pool = None
+                    if self._closed:
+                        return Outcome(problems=(Problem(None, "the server ends; the last plan stays"),))
                     _log.warning("the planning process ended; another is begun", extra={"job": job_file.name})
                     if last:
                         text = "planning ended twice without an answer; the last plan stays; is memory short?"
@@ -84,11 +102,20 @@ class PlanProcess:
 
     def _begun(self) -> ProcessPoolExecutor:
         context = multiprocessing.get_context("spawn")
+        self._others = set(multiprocessing.active_children())
         self._pool = ProcessPoolExecutor(1, mp_context=context, initializer=_end_with_parent)
         return self._pool
 
     def close(self) -> None:
-        """End the process, after the plan that is being made."""
-        if self._pool is not None:
-            self._pool.shutdown(wait=True, cancel_futures=True)
-            self._pool = None
+        """End the process, in the middle of a plan too: a plan is saved whole or not at all."""
+        self._closed = True
+        pool, self._pool = self._pool, None
+        if pool is None:
+            return
+        ended = threading.Thread(target=pool.shutdown, kwargs={"wait": True, "cancel_futures": True})
+        ended.start()
+        ended.join(PATIENCE)
+        if ended.is_alive():
+            for process in set(multiprocessing.active_children()) - self._others:
+                process.kill()
+            ended.join()

@@ -16,7 +16,7 @@ from curing.model.record import RecordEntry
 from curing.model.record_data import Probe, said
 from curing.planning.effective import effective
 from curing.publish.record_text import percent_text
-from curing.serve.call import Call, Desk
+from curing.serve.call import Call, Desk, short, wants_json
 from curing.serve.forms import Form, FormError
 from curing.serve.times import when
 from curing.serve.today_pages import kept
@@ -70,6 +70,8 @@ def _shown(
     drops: tuple[str, ...] = (),
     status: int = 200,
 ) -> Response:
+    if status != 200 and wants_json(call.request):
+        return short(False, " ".join(dict.fromkeys([*head, *(errors or {}).values(), *drops])), status)
     sight = call.sight
     wall = _wall(call, wall_id)
     coated = {side for side in ("out", "in") if _coated(call, f"{wall_id}-{side}")}

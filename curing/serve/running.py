@@ -211,12 +211,18 @@ def _checked_tls(place: Place) -> tuple[Path, Path] | None:
 
 
 def decider_links(house: House) -> list[tuple[str, Person, str]]:
-    """Return (job's name, person, token) of everybody who decides: who else gets a link, they say on a page."""
+    """Return (job's name, person, token) of everybody who decides: who else gets a link, they say on a page.
+
+    A link that was withdrawn stays so, unless nobody who decides has one any more: whoever starts the server can
+    read the state anyway, and a job whose last link is lost must not stay shut.
+    """
     found = []
     for served in house.jobs:
         sight = served.job.sight()
-        for person in sight.job.file.people:
-            if any(role in person.roles for role in DECIDERS):
-                token = served.job.give_link(sight.roots.people[person.id], clock.now())
-                found.append((sight.job.file.name, person, token))
+        links = served.job.links()
+        deciding = [one for one in sight.job.file.people if any(role in one.roles for role in DECIDERS)]
+        kept = [one for one in deciding if (link := links.get(sight.roots.people[one.id])) is None or not link.revoked]
+        for person in kept or deciding[:1]:
+            token = served.job.give_link(sight.roots.people[person.id], clock.now())
+            found.append((sight.job.file.name, person, token))
     return found

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Protocol
 
 from curing import clock
-from curing.errors import CuringError, UsageError
+from curing.errors import CuringError, Problem, UsageError
 from curing.model.links import TOKEN, Link
 from curing.model.people import DECIDERS, Person, Role
 from curing.planning.worktime import local, zone_of
@@ -20,6 +20,8 @@ from curing.workflow.open_job import OpenJob, Sight
 
 LOOK_EVERY = 1.0
 """[s] How often the job file, and what other processes wrote, is looked at."""
+TRY_AGAIN = 60.0
+"""[s] A plan that could not be made is tried again after so long."""
 FETCHED_EVERY = 60.0
 """[s] How often it is kept when feeds were fetched."""
 
@@ -52,10 +54,13 @@ class Served:
         self.planned_at: datetime | None = None
         """When it was last planned without a fault."""
         self.planning = False
+        self.waiting: tuple[Sight, int] | None = None
+        """How many things wait for who decides, of the sight they were counted from."""
         self._wanted: float | None = None
         self._last: float = 0.0
         self._wake = asyncio.Event()
         self._hour: tuple[object, ...] = ()
+        self._again: float | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._heads = job.sight().heads
 
@@ -93,21 +98,32 @@ class Served:
     async def _plan(self) -> None:
         self.planning = True
         try:
+            self._again = None
             self._heads = (await asyncio.to_thread(self.job.sight)).heads  # what comes in meanwhile asks for another
             made = await self._planner.plan(self.job.job_file, self.job.state)
             if made.problems:
-                await asyncio.to_thread(self.job.not_planned, made.problems)
-                _log.warning("not planned", extra={"job": self.name, "why": str(made.problems[0])})
+                await self._not_planned(made.problems)
             else:
                 await asyncio.to_thread(self.job.planned, made.warnings, made.questions)
                 self.planned_at = clock.now()
                 _log.info("planned", extra={"job": self.name, "revision": made.revision, "new": made.saved})
         except CuringError as error:
-            _log.error("not planned", extra={"job": self.name, "why": str(error.problems[0])})
-        except Exception:
+            await self._not_planned(error.problems)
+        except Exception as error:
             _log.exception("planning failed", extra={"job": self.name})
+            text = f"planning broke ({type(error).__name__}), which is a fault of curing; its log says more; report it"
+            await self._not_planned((Problem(None, text),))
         finally:
             self.planning = False
+
+    async def _not_planned(self, problems: tuple[Problem, ...]) -> None:
+        """Tell on every page why there is no new plan, and try again in a while: a disk is freed, a lock given up."""
+        self._again = asyncio.get_running_loop().time() + TRY_AGAIN
+        _log.warning("not planned", extra={"job": self.name, "why": str(problems[0])})
+        try:
+            await asyncio.to_thread(self.job.not_planned, problems)
+        except CuringError as error:
+            _log.error("not told", extra={"job": self.name, "why": str(error.problems[0])})
 
     async def keep_watch(self) -> None:
         """Look for edits of the job file, entries of other processes, and the turn of the hour, for ever."""
@@ -130,7 +146,11 @@ class Served:
             _log.info("job file read again", extra={"job": self.name})
             self.want_plan()
         await asyncio.to_thread(self.job.read_links)
+        await asyncio.to_thread(self.job.read_links)  # another server of this job may have given or withdrawn some
         heads = (await asyncio.to_thread(self.job.sight)).heads
+        if self._again is not None and asyncio.get_running_loop().time() >= self._again:
+            self._again = None
+            self.want_plan()
         if heads[1:] != self._heads[1:] and self._wanted is None and not self.planning:
             self.want_plan()
         now = clock.now()

@@ -27,8 +27,8 @@ def when(form: Form, now: datetime, zone: ZoneInfo) -> datetime:
     form
         ``at``: the time that the button showed, reckoned by the page from the server's. ``waited``: seconds
         since it was pressed, by the phone's own clock, from the page's script: then the time of the press is
-        ``now - waited``, right even where that clock is hours off. ``ago``: so many minutes earlier. ``clock``: a local time of day
-        instead, on ``day`` where that is said.
+        ``now - waited``, right even where that clock is hours off. ``ago``: so many minutes earlier.
+        ``clock``: a local time of day instead, on ``day`` where that is said.
     now
         The present instant, aware.
     zone

@@ -200,12 +200,10 @@ def _place(edit: Move | Add) -> int:
 def _inner(data: Any, steps: Steps, *kinds: type) -> Any:
     """Return what stands at steps; KeyError where nothing does, or nothing of these kinds."""
     for step in steps:
-        if isinstance(data, list) and isinstance(step, int) and 0 <= step < len(data):
-            data = data[step]
-        elif isinstance(data, dict) and isinstance(step, str):
-            data = data[step]
-        else:
+        listed = isinstance(data, list) and isinstance(step, int) and 0 <= step < len(data)
+        if not listed and not (isinstance(data, dict) and isinstance(step, str)):
             raise KeyError(step)
+        data = data[step]
     if not isinstance(data, kinds):
         raise KeyError(steps)
     return data

@@ -1,6 +1,6 @@
 """What must last: the plans people were told, what happened, what was decided."""
 
-from curing.store.faults import MissingState
+from curing.store.faults import MissingState, OtherUnderKey, PlannedMeanwhile
 from curing.store.location import default_folder, sync_warning
 from curing.store.plans import RevisionHeader, SavedRevision
 from curing.store.record import Appended
@@ -11,6 +11,8 @@ __all__ = [
     "Appended",
     "Heads",
     "MissingState",
+    "OtherUnderKey",
+    "PlannedMeanwhile",
     "RevisionHeader",
     "SavedRevision",
     "Store",

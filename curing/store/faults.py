@@ -22,6 +22,14 @@ class MissingState(StateError):
     """Nothing has been saved yet: there is no database, or an empty one."""
 
 
+class OtherUnderKey(StateError):
+    """A key stands for an entry that says something else: what came under it is never kept."""
+
+
+class PlannedMeanwhile(StateError):
+    """Another process saved a plan since the one that this follows."""
+
+
 def fault(path: Path, text: str) -> StateError:
     """Return the error about one file or folder of the state."""
     return StateError(Problem(Place(str(path)), text))

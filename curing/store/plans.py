@@ -13,8 +13,9 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
+from curing.errors import Place, Problem
 from curing.store import schema
-from curing.store.faults import fault
+from curing.store.faults import PlannedMeanwhile, fault
 
 _r = schema.revision.c
 _HEADER = (_r.number, _r.parent, _r.as_of, _r.saved_at, _r.digest)
@@ -97,16 +98,16 @@ def save(
 
     Raises
     ------
-    StateError
+    PlannedMeanwhile
         If ``parent`` is not the latest: somebody else planned meanwhile.
     """
     latest: int | None = connection.scalar(select(func.max(_r.number)))
     if parent != latest:
-        raise fault(
-            database,
+        text = (
             f"state: the new plan follows {_named(parent)}, but the latest is {_named(latest)}: another "
-            "process planned meanwhile; a plan follows the latest one; plan again",
+            "process planned meanwhile; a plan follows the latest one; plan again"
         )
+        raise PlannedMeanwhile(Problem(Place(str(database)), text))
     number = (latest or 0) + 1
     connection.execute(
         insert(schema.revision).values(

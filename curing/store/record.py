@@ -11,10 +11,11 @@ from typing import Any, NamedTuple, TypeVar
 
 from sqlalchemy import Connection, RowMapping, Select, Table, func, insert, select
 
+from curing.errors import Place, Problem
 from curing.model.decisions import Decision, DecisionKind
 from curing.model.record import RecordEntry, RecordKind
 from curing.store import schema
-from curing.store.faults import fault
+from curing.store.faults import OtherUnderKey, fault
 from curing.store.plans import canonical
 
 _Kind = TypeVar("_Kind", bound=StrEnum)
@@ -64,7 +65,7 @@ def _append(connection: Connection, database: Path, table: Table, row: dict[str,
 
     Raises
     ------
-    StateError
+    OtherUnderKey
         If the key stands for something else.
     """
     before = connection.execute(select(table).where(table.c.key == row["key"])).mappings().first()
@@ -73,12 +74,12 @@ def _append(connection: Connection, database: Path, table: Table, row: dict[str,
         connection.execute(insert(table).values(seq=seq, **row))
         return Appended(seq, already=False)
     if any(before[name] != row[name] for name in _SAYS if name in row):
-        raise fault(
-            database,
+        text = (
             f'{table.name} "{row["key"]}": "{row["kind"]}" by "{row["by"]}" is not what stands under this '
             f'key (number {before["seq"]}, "{before["kind"]}" by "{before["by"]}"); a key stands for one '
-            "entry; open the page anew and enter it again",
+            "entry; open the page anew and enter it again"
         )
+        raise OtherUnderKey(Problem(Place(str(database)), text))
     return Appended(before["seq"], already=True)
 
 

@@ -104,11 +104,16 @@ def open_setup(path: Path, today: date) -> JobSetup:
     FileError
         It can't be read as YAML, or only by an editor's help: anchors, tags, keys that stand twice.
     """
+    file, document = _read(path)
+    return JobSetup(path, file, document, _judged(document, path.parent, today))
+
+
+def _read(path: Path) -> tuple[FileText, Document]:
     file = read_file(path)
     document = compose(file.text, str(path))
     if document.problems:
         raise FileError(document.problems)
-    return JobSetup(path, file, document, _judged(document, path.parent, today))
+    return file, document
 
 
 def _judged(document: Document, folder: Path, today: date) -> tuple[FieldProblem, ...]:
@@ -141,23 +146,29 @@ def save(path: Path, digest: str, edits: Sequence[Edit], today: date, known: Kno
         It can't be written; the old one is whole.
     """
     with _WRITING:
-        setup = open_setup(path, today)
-        if setup.digest != digest:
+        file, old = _read(path)
+        if file.digest != digest:
             return Saved(False, (_at_head(_changed_meanwhile(path)),), stale=True)
         if faults := _values_faults(edits):
             return Saved(False, faults)
         try:
-            text = edited(setup.file.text, edits, str(path))
+            text = edited(file.text, edits, str(path))
         except FileError as error:
-            return Saved(False, tuple(fields_of(error.problems, setup.document)))
-        if text == setup.file.text:
+            return Saved(False, tuple(fields_of(error.problems, old)))
+        if text == file.text:
             return Saved(False)
-        document, raw = compose(text, str(path)), setup.file.with_text(text)
-        problems = _judged(document, path.parent, today)
-        if problems and not _only_old(problems, setup.problems):
-            return Saved(False, _new_first(problems, setup.problems))
-        if not problems and (lost := _lost(document, path, raw, today, known)):
-            return Saved(False, lost, lost=True)
+        document, raw = compose(text, str(path)), file.with_text(text)
+        try:
+            job = _job(document, path, raw, today)
+        except FileError:
+            problems = _judged(document, path.parent, today)
+            before = _judged(old, path.parent, today)
+            if not _only_old(problems, before):
+                return Saved(False, _new_first(problems, before))
+        else:
+            problems = _lost(job, known)
+            if problems:
+                return Saved(False, problems, lost=True)
         write_over(path, raw, digest)
         return Saved(True, problems)
 
@@ -192,9 +203,8 @@ def _said(one: FieldProblem) -> str:
     return re.sub(r"\bline \d+", "line", one.problem.text)
 
 
-def _lost(document: Document, path: Path, raw: bytes, today: date, known: Known) -> tuple[FieldProblem, ...]:
-    """Return what plan or record know and this job file does not any more."""
-    job = _job(document, path, raw, today)
+def _lost(job: Job, known: Known) -> tuple[FieldProblem, ...]:
+    """Return what plan or record know and this job does not any more."""
     try:
         facts(job, known.parent, known.said)
     except FileError as error:

@@ -136,7 +136,11 @@ class OpenJob:
     def sight(self) -> Sight:
         """Return the job as it stands now, with what other processes added."""
         heads = self.store.heads()
+        last = self._sight
+        if heads == last.heads:  # nothing is new: nobody who only reads waits for one who writes
+            return last
         with self._lock:
+            heads = self.store.heads()
             if heads != self._sight.heads:
                 self._sight = self._seen(heads)
             return self._sight
@@ -148,6 +152,12 @@ class OpenJob:
         recorder.take_in()
         recorder.follow(recorder.job, plan)
         said = read_said(self.store) if old is None else self._said_since(old, heads)
+        # what was read, which may be more than there was a moment ago: else the same would be taken in twice
+        heads = Heads(
+            plan.revision if plan is not None else 0,
+            recorder.ledger.last,
+            said.decisions[-1].seq if said.decisions else 0,
+        )
         try:
             _, evidence = facts(recorder.job, plan, said)
             self._trouble.pop("record", None)
@@ -165,7 +175,7 @@ class OpenJob:
             heads=heads,
             warnings=warnings,
             questions=questions,
-            trouble=tuple(problem for listed in self._trouble.values() for problem in listed),
+            trouble=tuple(dict.fromkeys(problem for listed in self._trouble.values() for problem in listed)),
             numbers={entry.key: entry.seq for entry in said.record},
         )
 
@@ -331,9 +341,9 @@ class OpenJob:
 
     def _read_links(self) -> None:
         found = {link.hash: link for link in self.store.links()}
-        if {name: one.revoked for name, one in found.items()} != {n: one.revoked for n, one in self._links.items()}:
-            self.links_changed += 1
-        self._links = found
+        old, self._links = self._links, found
+        if {name: one.revoked for name, one in found.items()} != {n: one.revoked for n, one in old.items()}:
+            self.links_changed += 1  # after them: a feed made in between counts as old
 
     def token(self, person: str, generation: int) -> str:
         """Return the secret part of a person's link; ``person`` is a root."""

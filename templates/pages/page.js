@@ -87,7 +87,7 @@ self.sitePage = (function () {
       }, SOON);
       fetch(location.href, options).then(function (answer) {
         if (answer.status < 500 && answer.status !== 429) resolve();
-        else reject(new Error("no page"));
+        else reject(new Error(String(answer.status)));
       }, reject);
     });
   }

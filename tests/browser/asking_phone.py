@@ -39,6 +39,15 @@ def open_kept(page: Page, url: str) -> None:
     until(page, "caches.match(location.href).then((copy) => copy !== undefined)")
 
 
+def open_as_kept(page: Page, url: str) -> str:
+    """Open a page whose kept copy is the very rendering that is shown; return its first key."""
+    open_kept(page, url)
+    page.reload()
+    key = page.input_value("#form-1 input[name=key]")
+    until(page, f"caches.match(location.href).then((copy) => copy.text()).then((text) => text.includes('{key}'))")
+    return key
+
+
 def expect_kept(page: Page, *texts: str) -> None:
     """Expect the list of kept ticks to be these, in this order; none: no list."""
     if not texts:

@@ -112,23 +112,31 @@ def test_it_is_kept_and_sent_later_and_counted_once(
     assert len({one["key"] for one in stub.posts}) == 1
 
 
-@pytest.mark.parametrize("status", [400, 403, 404, 409, 410, 413, 422])
-def test_a_refusal_stays_with_its_reason_until_put_away(phone: Any, service: Running, stub: Stub, status: int) -> None:
+@pytest.mark.parametrize("statuses", [(400, 403, 404), (409, 413, 422), (410, 410, 410)])
+def test_a_refusal_stays_with_its_reason_until_put_away(
+    phone: Any, service: Running, stub: Stub, statuses: tuple[int, int, int]
+) -> None:
     async def refuse(request: Any, take: Callable[[], Response]) -> Response:
-        return JSONResponse({"kept": False, "text": "Already done 07:04 by Ben."}, status)
+        wall = int((await request.form())["visit"])
+        return JSONResponse({"kept": False, "text": f"Already done 07:0{wall} by Ben."}, statuses[wall - 1])
 
     stub.answer = refuse
     phone.goto(service.url())
     press(phone, "1")
     expect_kept(phone, "wall 1: misted")
     expect(phone.locator(".kept-head")).to_have_text("1 tick was refused.")
-    expect(phone.locator(".kept-why")).to_have_text("Already done 07:04 by Ben.")
+    expect(phone.locator(".kept-why")).to_have_text("Already done 07:01 by Ben.")
     expect(phone.locator(".kept-undo")).to_have_count(0)
-    expect(phone.locator("#said")).to_have_text("Refused: wall 1: misted. Already done 07:04 by Ben.")
+    expect(phone.locator("#said")).to_have_text("Refused: wall 1: misted. Already done 07:01 by Ben.")
+    for wall in ("2", "3"):
+        press(phone, wall)
+        expect(phone.locator(".kept-why")).to_have_count(int(wall))
     phone.reload()
-    expect(phone.locator(".kept-why")).to_have_text("Already done 07:04 by Ben.")
-    assert len(stub.posts) == 1
-    phone.click(".kept-away")
+    expect(phone.locator(".kept-why").nth(2)).to_have_text("Already done 07:03 by Ben.")
+    assert len(stub.posts) == 3
+    for left in (2, 1, 0):
+        phone.click("#kept li:nth-child(1) .kept-away")
+        expect(phone.locator(".kept-why")).to_have_count(left)
     expect_kept(phone)
     phone.reload()
     expect_kept(phone)

@@ -306,6 +306,43 @@ def test_rounds_for_who_does_not_mist_or_is_away(court: Court) -> None:
     assert "has no round to pass on" in court.refusal("passed-on", None, "ines", {**passed, "to": "bo"})
 
 
+HANDOVER = {
+    "first": "2027-05-22",
+    "last": "2027-05-30",
+    "walked": "2027-05-20",
+    "walked_with": "ida",
+    "signed": "N. Near",
+    "kit": ["sprayer", "water", "goggles", "gloves", "cards", "thermometer"],
+}
+
+
+def test_a_handover_is_taken_from_who_mists_was_shown_and_has_the_kit(court: Court) -> None:
+    assert court.say("note", None, "near", HANDOVER).seq
+    for other, told in (
+        ({"kit": HANDOVER["kit"][:5]}, "kit: not ticked: thermometer"),
+        ({"walked": "2027-05-21"}, "lies ahead (it is 2027-05-20)"),
+        ({"walked_with": "near"}, "nobody shows a round to himself"),
+        ({"walked_with": "owner"}, "is a client"),
+        ({"walked_with": "jan"}, "nobody of this job has that id"),
+        ({"last": "2027-05-21"}, "lies before 2027-05-22"),
+        ({"first": "2027-05-10", "last": "2027-05-19"}, "is over (it is 2027-05-20)"),
+        ({"last": "2027-07-21"}, "more than 60 days"),  # 22 May to 20 July are 10 + 30 + 20 days
+        ({"signed": " "}, "no name is typed"),
+    ):
+        assert told in court.refusal("note", None, "near", {**HANDOVER, **other})
+    assert court.say("note", None, "near", {**HANDOVER, "last": "2027-07-20"}).seq
+    assert "does not mist" in court.refusal("note", None, "ines", HANDOVER)
+    assert "not of one face" in court.refusal("note", "1-out", "near", HANDOVER)
+    near = next(person for person in court.data["people"] if person["id"] == "near")
+    near["away"] = ["2027-05-29..2027-06-02"]
+    assert "is away from 2027-05-29" in court.refusal("note", None, "near", HANDOVER)
+
+
+def test_a_handover_gives_nobody_a_round_by_itself(court: Court) -> None:
+    court.say("note", None, "near", HANDOVER)
+    assert court.desk().evidence.turns == {}
+
+
 # ------------------------------------------------------------------------------------- holds
 
 

@@ -72,6 +72,20 @@ SENTENCES = [
         "reading low, 100 mm deep: 20.04 % wet basis (meter probe)",
     ),
     (entry("reading", None, weight=231.4, wall="3"), "panel weighed 231.4 kg"),
+    (
+        entry(
+            "note",
+            None,
+            first="2027-06-01",
+            last="2027-06-08",
+            walked="2027-05-02",
+            walked_with="wil",
+            signed="Saar de Vries",
+            kit=["goggles", "gloves"],
+        ),
+        "takes rounds over, Tue 1 June to Tue 8 June: walked one with Wil on Sun 2 May, 2 things of the kit in hand, "
+        "signed Saar de Vries",
+    ),
     (entry("reading", None, weight=4.25, wall="3", of="block"), "witness block weighed 4.25 kg"),
     (entry("test", test="water-drop", seconds=45, passed=True), "test water drop: 45 s, passed"),
     (entry("test", test="dusting", passed=False), "test dusting: failed"),

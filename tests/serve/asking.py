@@ -12,13 +12,16 @@ from urllib.parse import unquote, urlencode
 
 import pytest
 from live import ahead
-from serving import Site, serving
+from serving import PlanHere, Site, serving
 from starlette.routing import Route
 
 from curing import clock
 from curing.serve import guard
 from curing.serve.app import Options
+from curing.serve.planner import Outcome
 
+PLANS = PlanHere.plan
+ADMITS = guard.Meter.admits
 SERVE = Path(guard.__file__).parent
 PAGES = Path(__file__).parents[2] / "templates" / "pages"
 FORM = (b"content-type", b"application/x-www-form-urlencoded")
@@ -151,11 +154,17 @@ def the_day(shift: int | None = None) -> Iterator[None]:
 
 
 @contextmanager
-def served(*jobs: Path, options: Options | None = None, limited: bool = False) -> Iterator[Site]:
-    """Serve jobs on that day; without ``limited`` nobody asks too often."""
+def served(
+    *jobs: Path, options: Options | None = None, limited: bool = False, plans: bool = False
+) -> Iterator[Site]:
+    """Serve jobs on that day; without ``limited`` nobody asks too often, without ``plans`` the saved plan stays."""
+
+    async def as_it_was(planner: PlanHere, job_file: Path, state: Path) -> Outcome:
+        return Outcome()
+
     with the_day(), pytest.MonkeyPatch.context() as patch:
-        if not limited:
-            patch.setattr(guard.Meter, "admits", lambda *_: True)
+        patch.setattr(PlanHere, "plan", PLANS if plans else as_it_was)
+        patch.setattr(guard.Meter, "admits", ADMITS if limited else lambda *_: True)
         with serving(*jobs, options=options) as site:
             yield site
 

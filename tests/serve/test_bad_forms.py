@@ -78,16 +78,17 @@ def test_a_form_of_another_kind(site: Site, token: str, kind: bytes) -> None:
         assert "not a form" in refused(ask(site, path, method="POST", headers=headers, body=b"a=1"), 415)
 
 
-@pytest.mark.parametrize(
-    "value",
-    ["\x00", "a\x00b", "x" * 60_000, "²", "9999-12-31", "0001-01-01", "nan", "-1", "999999999", "‮abc", "\u2028", "'\"><b>"],
-)
+VALUES = ["\x00", "a\x00b", "x" * 60_000, "²", "9999-12-31", "0001-01-01", "nan", "-1", "999999999", "‮abc", "\u2028", "'\"><b>"]
+
+
+@pytest.mark.parametrize("value", VALUES)
 def test_every_field_with_a_value_that_it_can_not_have(site: Site, token: str, value: str) -> None:
     """All at once, in twos, and each one twice; with what a form needs to come so far."""
     good = {"key": "0123456789abcdef", "at": "2027-05-24T07:00:00+02:00"}
     packed = quote_plus(value)
     for path in forms(site, token):
-        for name in NAMES if len(value) < 100 else ["note", "what", "visit", "key", "hold", "face"]:
+        few = NAMES[VALUES.index(value) :: len(VALUES)]  # in a plain run each field gets one of the values
+        for name in NAMES if LONG else few if len(value) < 100 else ["note", "key"]:
             fields = "&".join(f"{one}={quote_plus(text)}" for one, text in good.items() if one != name)
             heard = form(site, path, f"{fields}&{name}={packed}".encode())
             assert heard.broke is None, (path, name, heard.broke)
@@ -213,7 +214,7 @@ def encoded(fields: list[tuple[str, str]]) -> bytes:
     return "&".join(f"{quote_plus(n)}={quote_plus(v.encode('utf-8', 'surrogatepass'))}" for n, v in fields).encode()
 
 
-@settings(max_examples=4000 if LONG else 150, suppress_health_check=list(HealthCheck))
+@settings(max_examples=4000 if LONG else 80, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_forms_drawn_at_random_never_break_it(site: Site, token: str, data: st.DataObject) -> None:
     path = data.draw(st.sampled_from(forms(site, token)))
@@ -235,7 +236,7 @@ HEADER = st.sampled_from([
 ])  # fmt: skip
 
 
-@settings(max_examples=2000 if LONG else 150, suppress_health_check=list(HealthCheck))
+@settings(max_examples=2000 if LONG else 80, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_addresses_drawn_at_random_never_break_it(site: Site, token: str, data: st.DataObject) -> None:
     route = data.draw(st.sampled_from(list(routes(site))))
