@@ -258,7 +258,8 @@ def _holds(
         if not coats:
             continue
         state = _state(hold, evidence)
-        if state in (HoldState.MET, HoldState.LATER):
+        lapses = state is HoldState.MET and hold.state is HoldState.UNMET and hold.lapses is not None
+        if state in (HoldState.MET, HoldState.LATER) and not lapses:
             continue
         task = bookings.get(hold.id)
         kind = task.kind if task is not None else None
@@ -266,6 +267,8 @@ def _holds(
         ask = "test" if asks.get(hold.id) else ask
         what = ", ".join(names.thing(one) for one in coats)
         key = "page.hold.refused" if state is HoldState.REFUSED else "page.hold.head"
+        key = "page.hold.lapses" if lapses else key
+        counts = names.long_day(hold.lapses) if hold.lapses is not None else ""
         fact = evidence.holds.get(hold.id)
         shut = ""
         if fact is not None and fact.shut is not None:
@@ -273,13 +276,13 @@ def _holds(
         yield HoldBlock(
             id=hold.id,
             face=coats[0].partition(".")[0],
-            head=words.say(key, what=what),
+            head=words.say(key, what=what, day=counts),
             text=plain(hold.text),
             lifts=plain(hold.lifts),
             rule=plain(hold.rule),
             measured=tuple(_measured(hold, record, words)) if ask == "reading" else (),
             ask=ask,
-            state=state.value,
+            state="lapses" if lapses else state.value,
             shut=shut,
             note=plain(hold.note),
         )

@@ -168,6 +168,7 @@ PAGES: Mapping[str, str] = {
     "page.side.out": "outside",
     "page.side.in": "inside",
     "page.hold.head": "Held: {what}",
+    "page.hold.lapses": "Read again before {what}: what was read counts to {day}, and it is booked later",
     "page.hold.refused": "Refused: {what}",
     "page.hold.read.out": "Outside: wettest {value}; {limit} or less passes.",
     "page.hold.read.in": "Inside: wettest {value}; {limit} or less passes.",

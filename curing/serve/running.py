@@ -15,6 +15,7 @@ import uvicorn
 from starlette.requests import Request
 from starlette.responses import RedirectResponse
 from starlette.types import ASGIApp, Receive, Scope, Send
+from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 from curing import clock
 from curing.errors import UsageError
@@ -26,6 +27,8 @@ from curing.workflow.open_job import OpenJob
 
 ANYWHERE = ("0.0.0.0", "::", "")
 """Hosts that stand for every address of this machine."""
+MOST_HEAD = 512 * 1024
+"""[bytes] Of what comes in before the headers of a request are all there; the system hands on up to 256 kB at once."""
 PATIENCE = 10
 """[s] Requests under way are finished, when the server is stopped, for no longer than that."""
 
@@ -114,12 +117,39 @@ def _server(app: ASGIApp, tls: tuple[Path, Path] | None) -> uvicorn.Server:
         server_header=False,
         timeout_graceful_shutdown=PATIENCE,
         timeout_keep_alive=30,
-        h11_max_incomplete_event_size=16 * 1024,
+        http=_Bounded,
+        ws="none",
         proxy_headers=True,
         forwarded_allow_ips="127.0.0.1,::1",
         lifespan="on" if not isinstance(app, _Onwards) else "off",
     )
     return uvicorn.Server(config)
+
+
+class _Bounded(HttpToolsProtocol):  # type: ignore[misc]
+    """One connection, whose headers end some time: the parser itself would keep them for ever."""
+
+    _head = 0
+    _in_head = True
+
+    def on_message_begin(self) -> None:
+        """A request begins."""
+        self._head, self._in_head = 0, True
+        super().on_message_begin()
+
+    def on_headers_complete(self) -> None:
+        """Its headers are all there."""
+        self._in_head = False
+        super().on_headers_complete()
+
+    def data_received(self, data: bytes) -> None:
+        """Take what came in, as long as it is not headers without end."""
+        if self._in_head:
+            self._head += len(data)
+            if self._head > MOST_HEAD:
+                self.transport.abort()
+                return
+        super().data_received(data)
 
 
 class _Onwards:

@@ -13,7 +13,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from curing.errors import CuringError, Problem, RecordError
+from curing.errors import CuringError, Problem, RecordError, StateError
 from curing.model.decisions import Decision
 from curing.model.evidence import NOTHING_SAID, Evidence, Tick
 from curing.model.job import Job
@@ -30,6 +30,8 @@ from curing.workflow.called import called_of
 from curing.workflow.opening import Said, facts, latest_plan, read, read_said
 from curing.workflow.recording import Logged, Recorder, entries_of, opened
 
+PATIENCE = 6.0
+"""[s] So long somebody waits for others who write before it is said that the state is busy."""
 MOST_REMEMBERED = 400
 """Revisions whose changes are kept in memory."""
 
@@ -70,6 +72,25 @@ class Sight:
     """Key of an entry → its number."""
 
 
+class Turn:
+    """A lock for one who writes, which nobody waits for without end: a state that is locked holds up the first few."""
+
+    def __init__(self) -> None:
+        self._lock = threading.RLock()
+
+    def __enter__(self) -> None:
+        if not self._lock.acquire(timeout=PATIENCE):
+            raise StateError(
+                f"state: others have waited for it for more than {PATIENCE:g} s, nothing was changed; one writes at a "
+                "time; wait until they have finished, then try again"
+            )
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._lock.release()
+
+
 class OpenJob:
     """A job file with its state, open until closed. Calls may come from several threads.
 
@@ -88,7 +109,7 @@ class OpenJob:
 
     def __init__(self, job_file: Path, state: Path | None = None) -> None:
         self.job_file, self.state = job_file, state or default_folder(job_file)
-        self._lock = threading.RLock()
+        self._lock = Turn()
         job, _ = read(job_file, None)
         self.store = opened(job_file, job, state)
         try:
@@ -316,7 +337,7 @@ class OpenJob:
             desk = self._recorder.ledger.desk(now, [wall] if wall is not None else None)
             return desk.evidence.visits.get(visit)
 
-    def writing(self) -> threading.RLock:
+    def writing(self) -> Turn:
         """Return the lock under which one look and the writing that follows from it stay together."""
         return self._lock
 

@@ -60,6 +60,18 @@ class Stub:
     drawn_ago: timedelta = timedelta()
     answer: Callable[[Request, Callable[[], Response]], Awaitable[Response]] | None = None
 
+    def hold_answers(self) -> Callable[[], None]:
+        """Answer no POST until what is returned is called."""
+        opened: list[bool] = []
+
+        async def wait(request: Request, take: Callable[[], Response]) -> Response:
+            while not opened:
+                await asyncio.sleep(0.02)
+            return take()
+
+        self.answer = wait
+        return lambda: opened.append(True)
+
     def of(self, what: str) -> list[dict[str, str]]:
         """Return what was taken with this answer, in the order of taking."""
         return [one for one in self.taken.values() if one["what"] == what]

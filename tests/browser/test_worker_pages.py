@@ -82,8 +82,10 @@ def test_a_revoked_link_leaves_the_other_person_s_pages(phone: Any, service: Run
 def test_a_revoked_link_is_noticed_by_a_tick_too(phone: Any, service: Running, stub: Stub) -> None:
     open_kept(phone, service.url())
     stub.gone.add(ANNA)
+    let_go = stub.hold_answers()
     phone.click("#form-1 button[value=misted]")
     phone.fill("#form-3 input[name=clock]", "06:40")  # so that the page stays
+    let_go()
     until(phone, f"caches.match('/s/{ANNA}/today').then((copy) => copy === undefined)")
 
 

@@ -12,15 +12,14 @@ from urllib.parse import unquote, urlencode
 
 import pytest
 from live import ahead
-from serving import PlanHere, Site, serving
+from serving import Site, serving
 from starlette.routing import Route
 
 from curing import clock
 from curing.serve import guard
 from curing.serve.app import Options
-from curing.serve.planner import Outcome
+from curing.serve.served import Served
 
-PLANS = PlanHere.plan
 ADMITS = guard.Meter.admits
 SERVE = Path(guard.__file__).parent
 PAGES = Path(__file__).parents[2] / "templates" / "pages"
@@ -74,7 +73,9 @@ def ask(
     }
     parts = list(body) if not isinstance(body, bytes) else [body]
     coming = [{"type": "http.request", "body": part, "more_body": True} for part in parts]
-    coming.append({"type": "http.disconnect"} if hangs_up else {"type": "http.request", "body": b"", "more_body": False})
+    coming.append(
+        {"type": "http.disconnect"} if hangs_up else {"type": "http.request", "body": b"", "more_body": False}
+    )
     sent: list[Mapping[str, Any]] = []
     broke: list[BaseException] = []
 
@@ -126,7 +127,9 @@ PLACES = {
 
 def path_of(route: Route, token: str, places: Mapping[str, str] = PLACES) -> str:
     """Return a path that leads to a route."""
-    return re.sub(r"\{(\w+)(?::\w+)?\}", lambda part: token if part[1] == "token" else places.get(part[1], "1"), route.path)
+    return re.sub(
+        r"\{(\w+)(?::\w+)?\}", lambda part: token if part[1] == "token" else places.get(part[1], "1"), route.path
+    )
 
 
 def forms(site: Site, token: str) -> list[str]:
@@ -154,16 +157,12 @@ def the_day(shift: int | None = None) -> Iterator[None]:
 
 
 @contextmanager
-def served(
-    *jobs: Path, options: Options | None = None, limited: bool = False, plans: bool = False
-) -> Iterator[Site]:
+def served(*jobs: Path, options: Options | None = None, limited: bool = False, plans: bool = False) -> Iterator[Site]:
     """Serve jobs on that day; without ``limited`` nobody asks too often, without ``plans`` the saved plan stays."""
 
-    async def as_it_was(planner: PlanHere, job_file: Path, state: Path) -> Outcome:
-        return Outcome()
-
     with the_day(), pytest.MonkeyPatch.context() as patch:
-        patch.setattr(PlanHere, "plan", PLANS if plans else as_it_was)
+        if not plans:
+            patch.setattr(Served, "want_plan", lambda _: None)
         patch.setattr(guard.Meter, "admits", ADMITS if limited else lambda *_: True)
         with serving(*jobs, options=options) as site:
             yield site

@@ -130,7 +130,9 @@ class Live:
         """Open a page of somebody's link."""
         return self.ask(f"{self.links[who]}/{page}", **more)
 
-    def send(self, page: str, fields: Mapping[str, Any], who: str = "Wil", *, short: bool = True, **more: Any) -> Answer:
+    def send(
+        self, page: str, fields: Mapping[str, Any], who: str = "Wil", *, short: bool = True, **more: Any
+    ) -> Answer:
         """Send a form of somebody's link."""
         body = {"key": drawn(), "at": self.now().isoformat(), **fields}
         headers = {**FORM, **(SHORT if short else {}), **more.pop("headers", {})}
@@ -158,6 +160,10 @@ class Live:
     def children(self) -> list[int]:
         """Return the processes that it began."""
         return children_of(self.process.pid)
+
+    def planners(self) -> list[int]:
+        """Return those of them that plan."""
+        return [one for one in self.children() if b"multiprocessing.spawn" in Path(f"/proc/{one}/cmdline").read_bytes()]
 
 
 _KEYS = iter(range(10**9))

@@ -78,7 +78,20 @@ def test_a_form_of_another_kind(site: Site, token: str, kind: bytes) -> None:
         assert "not a form" in refused(ask(site, path, method="POST", headers=headers, body=b"a=1"), 415)
 
 
-VALUES = ["\x00", "a\x00b", "x" * 60_000, "²", "9999-12-31", "0001-01-01", "nan", "-1", "999999999", "‮abc", "\u2028", "'\"><b>"]
+VALUES = [
+    "\x00",
+    "a\x00b",
+    "x" * 60_000,
+    "²",
+    "9999-12-31",
+    "0001-01-01",
+    "nan",
+    "-1",
+    "999999999",
+    "‮abc",
+    "\u2028",
+    "'\"><b>",
+]
 
 
 @pytest.mark.parametrize("value", VALUES)
@@ -131,7 +144,14 @@ ODD_HOSTS = [b'"><b>', b"[", b"a b", b"a/b", b"a@b", b"a,b", b"x" * 5000, b"[::1
 
 @pytest.mark.parametrize("host", ODD_HOSTS)
 def test_a_host_that_is_none_is_refused_before_a_link_is_made_of_it(site: Site, token: str, host: bytes) -> None:
-    for path in (f"/s/{token}/calendar", f"/s/{token}/calendar.ics", f"/s/{token}", "/", "/nothing", f"/s/{token}/people/noor"):
+    for path in (
+        f"/s/{token}/calendar",
+        f"/s/{token}/calendar.ics",
+        f"/s/{token}",
+        "/",
+        "/nothing",
+        f"/s/{token}/people/noor",
+    ):
         refused(ask(site, path, headers=[(b"host", host)]), 400)
     refused(ask(site, f"/s/{token}/units", method="POST", headers=[(b"host", host), FORM, OWN], body=b"units=us"), 400)
 
@@ -192,12 +212,39 @@ WELL = {
     "generation": ["0", "1", "1000000"],
 }  # fmt: skip
 DAYS = ["2027-05-24", "2027-05-31", "0001-01-01", "9999-12-31", "2027-W21-1", "20270524", "2100-02-30"]
-ANY = ["", "10", "10 %", "17,5", "-1", "nan", "inf", "1e400", "²", "\x00", "a\r\nb", "‮", "🏗", "<b>", "=1+1", "x" * 3000, "passed", "failed"]
+ANY = [
+    "",
+    "10",
+    "10 %",
+    "17,5",
+    "-1",
+    "nan",
+    "inf",
+    "1e400",
+    "²",
+    "\x00",
+    "a\r\nb",
+    "‮",
+    "🏗",
+    "<b>",
+    "=1+1",
+    "x" * 3000,
+    "passed",
+    "failed",
+]
 
 
 def value_of(name: str) -> st.SearchStrategy[str]:
-    usual = WELL.get(name, DAYS if name in ("day", "first", "last", "until", "walked") else ["10", "passed", "noor", "lead"])
-    return st.one_of(st.sampled_from(usual), st.sampled_from(usual), st.sampled_from(ANY), st.sampled_from(DAYS), st.text(max_size=40))
+    usual = WELL.get(
+        name, DAYS if name in ("day", "first", "last", "until", "walked") else ["10", "passed", "noor", "lead"]
+    )
+    return st.one_of(
+        st.sampled_from(usual),
+        st.sampled_from(usual),
+        st.sampled_from(ANY),
+        st.sampled_from(DAYS),
+        st.text(max_size=40),
+    )
 
 
 @st.composite

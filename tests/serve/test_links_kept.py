@@ -130,7 +130,11 @@ def test_no_link_stands_in_the_state_or_in_the_plan(site: Site, tmp_path: Path) 
     for person in ("wil", "noor", "saar", "ines", "owners"):
         link = token_of(site, person)
         ask(site, f"/s/{link}/calendar.ics")
-        form(site, f"/s/{link}/note", {"key": "k" * 16 + person, "face": "1-out", "text": "hm", "at": clock.now().isoformat()})
+        form(
+            site,
+            f"/s/{link}/note",
+            {"key": "k" * 16 + person, "face": "1-out", "text": "hm", "at": clock.now().isoformat()},
+        )
         site.job.keep_fetched()
         raw = link.encode(), base64.urlsafe_b64decode(link + "="), link.encode("utf-16-le")
         for file in [*site.job.state.iterdir(), site.job.job_file]:
@@ -177,7 +181,9 @@ def test_no_link_is_ever_in_the_log_also_where_something_breaks(
             raise ValueError(f"http://x/s/{token}/today")
         except ValueError:
             logging.getLogger("asyncio").exception("Task exception: %r", {"path": f"/s/{token}/"})
-            logging.getLogger("curing.serve").exception("broken", extra={"path": f"/s/{token}/tick", "deep": {"a": [token]}})
+            logging.getLogger("curing.serve").exception(
+                "broken", extra={"path": f"/s/{token}/tick", "deep": {"a": [token]}}
+            )
     finally:
         root.handlers[:], root.level = before[0], before[1]
     text = written.getvalue()
@@ -263,7 +269,9 @@ def test_nothing_of_anybody_else_is_on_any_page(site: Site, token: str) -> None:
         assert heard.status == 200, path
         page = Elements(heard.text)
         for tag, name, value in page.addresses:
-            own = value.startswith(("/", "#", f"http://{HOST[1].decode()}/s/{token}/", f"webcal://{HOST[1].decode()}/s/{token}/"))
+            own = value.startswith(
+                ("/", "#", f"http://{HOST[1].decode()}/s/{token}/", f"webcal://{HOST[1].decode()}/s/{token}/")
+            )
             assert own, (path, tag, name, value)
             assert not value.startswith("//")
         assert not page.inline, (path, page.inline)

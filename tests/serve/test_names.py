@@ -42,7 +42,18 @@ class Elements(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.found[tag, tuple(sorted(name for name, _ in attrs))] += 1
         for name, value in attrs:
-            if name in ("href", "src", "action", "formaction", "data", "poster", "srcset", "xlink:href", "ping", "background"):
+            if name in (
+                "href",
+                "src",
+                "action",
+                "formaction",
+                "data",
+                "poster",
+                "srcset",
+                "xlink:href",
+                "ping",
+                "background",
+            ):
                 self.addresses.append((tag, name, value or ""))
             if name == "style" or name.startswith("on") or "javascript:" in (value or "").lower():
                 self.inline.append(f"<{tag} {name}={value!r}>")
@@ -154,7 +165,9 @@ def shapes(folder: Path, name: str) -> tuple[dict[str, Elements], dict[str, byte
 
 
 @pytest.fixture(scope="module")
-def harmless(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[str, Elements], dict[str, bytes], dict[str, dict[str, str]]]:
+def harmless(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> tuple[dict[str, Elements], dict[str, bytes], dict[str, dict[str, str]]]:
     return shapes(tmp_path_factory.mktemp("plain"), HARMLESS)
 
 

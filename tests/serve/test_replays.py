@@ -40,7 +40,13 @@ class Sent:
 
 def forms_of() -> list[Sent]:
     """Return one form of each kind that keeps something, each with a key of its own."""
-    seen = {"walked": "2027-05-23", "walked_with": "noor", "first": "2027-05-29", "last": "2027-05-30", "signed": "Saar"}
+    seen = {
+        "walked": "2027-05-23",
+        "walked_with": "noor",
+        "first": "2027-05-29",
+        "last": "2027-05-30",
+        "signed": "Saar",
+    }
     raw = [
         Sent("wil", "tick", {"visit": VISITS[0], "what": "misted"}),
         Sent("noor", "tick", {"visit": VISITS[1], "what": "could-not", "why": "locked"}),
