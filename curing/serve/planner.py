@@ -11,8 +11,10 @@ import multiprocessing
 import os
 import signal
 import threading
+from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing.process import BaseProcess
 from pathlib import Path
@@ -62,8 +64,7 @@ def plan_once(job_file: Path, state: Path) -> Outcome:
 
 
 def _end_with_parent() -> None:
-    """Let the planning process end when the server does, however that ended, and not by itself before."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C goes to both: the server ends this one when it is due
+    """Let the planning process end when the server does, however that ended."""
     parent = multiprocessing.parent_process()
 
     def watch() -> None:
@@ -72,6 +73,19 @@ def _end_with_parent() -> None:
             os._exit(0)
 
     threading.Thread(target=watch, daemon=True).start()
+
+
+@contextmanager
+def _no_ctrl_c() -> Iterator[None]:
+    """Let a process that is begun meanwhile never hear Ctrl-C, which goes to all: the server ends it when it is due."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 class PlanProcess:
@@ -89,7 +103,9 @@ class PlanProcess:
             for last in (False, True):
                 pool = self._pool or self._begun()
                 try:
-                    return await asyncio.get_running_loop().run_in_executor(pool, plan_once, job_file, state)
+                    with _no_ctrl_c():
+                        made = asyncio.get_running_loop().run_in_executor(pool, plan_once, job_file, state)
+                    return await made
                 except BrokenProcessPool:
                     self._pool = None
                     if self._closed:

@@ -126,7 +126,7 @@ def _server(app: ASGIApp, tls: tuple[Path, Path] | None) -> uvicorn.Server:
     return uvicorn.Server(config)
 
 
-class _Bounded(HttpToolsProtocol):  # type: ignore[misc]
+class _Bounded(HttpToolsProtocol):
     """One connection, whose headers end some time: the parser itself would keep them for ever."""
 
     _head = 0

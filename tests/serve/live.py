@@ -32,7 +32,7 @@ SHORT = {"Accept": "application/json"}
 
 def ahead(of: datetime = MORNING) -> int:
     """Return the offset [s] by which it is that time now."""
-    return int((of - datetime.now(UTC)).total_seconds())
+    return int((of - datetime.now(UTC)).total_seconds())  # noqa: TID251
 
 
 @dataclass
@@ -88,7 +88,7 @@ class Live:
 
     def now(self) -> datetime:
         """Return the time by the server's clock."""
-        return datetime.fromtimestamp(time.time() + self.offset, UTC).replace(microsecond=0)
+        return datetime.fromtimestamp(time.time() + self.offset, UTC).replace(microsecond=0)  # noqa: TID251
 
     def ask(
         self,

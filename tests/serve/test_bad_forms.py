@@ -111,11 +111,21 @@ def test_every_field_with_a_value_that_it_can_not_have(site: Site, token: str, v
             refused(form(site, path, everything.encode()))
 
 
-@pytest.mark.parametrize("headers", [[], [(b"origin", b"https://elsewhere.example")], [(b"origin", b"null")],
-                                     [(b"sec-fetch-site", b"cross-site")], [(b"sec-fetch-site", b"same-site")],
-                                     [(b"sec-fetch-site", b"cross-site"), (b"origin", b"http://walls.example.org")],
-                                     [(b"origin", b"http://[")], [(b"origin", b"\xff")], [(b"sec-fetch-site", b"")],
-                                     [(b"origin", b"http://walls.example.org.elsewhere.example")]])  # fmt: skip
+@pytest.mark.parametrize(
+    "headers",
+    [
+        [],
+        [(b"origin", b"https://elsewhere.example")],
+        [(b"origin", b"null")],
+        [(b"sec-fetch-site", b"cross-site")],
+        [(b"sec-fetch-site", b"same-site")],
+        [(b"sec-fetch-site", b"cross-site"), (b"origin", b"http://walls.example.org")],
+        [(b"origin", b"http://[")],
+        [(b"origin", b"\xff")],
+        [(b"sec-fetch-site", b"")],
+        [(b"origin", b"http://walls.example.org.elsewhere.example")],
+    ],
+)
 def test_a_form_from_elsewhere_is_refused_and_changes_nothing(
     site: Site, token: str, headers: list[tuple[bytes, bytes]]
 ) -> None:
@@ -138,8 +148,22 @@ def test_a_form_of_our_own_pages_is_taken_by_origin_where_a_browser_says_nothing
     assert heard.status == 303
 
 
-ODD_HOSTS = [b'"><b>', b"[", b"a b", b"a/b", b"a@b", b"a,b", b"x" * 5000, b"[::1", b"\xff", b"a:99999999", b"a?b", b"#", b"a:b:c",
-             b"javascript:alert(1)//"]  # fmt: skip
+ODD_HOSTS = [
+    b'"><b>',
+    b"[",
+    b"a b",
+    b"a/b",
+    b"a@b",
+    b"a,b",
+    b"x" * 5000,
+    b"[::1",
+    b"\xff",
+    b"a:99999999",
+    b"a?b",
+    b"#",
+    b"a:b:c",
+    b"javascript:alert(1)//",
+]
 
 
 @pytest.mark.parametrize("host", ODD_HOSTS)
@@ -156,8 +180,18 @@ def test_a_host_that_is_none_is_refused_before_a_link_is_made_of_it(site: Site, 
     refused(ask(site, f"/s/{token}/units", method="POST", headers=[(b"host", host), FORM, OWN], body=b"units=us"), 400)
 
 
-@pytest.mark.parametrize("host", [b"walls.example.org", b"192.0.2.7:8000", b"[2001:db8::1]:8000", b"LOCALHOST", b"my_yard.lan:1",
-                                  b"xn--bcher-kva.example", b"walls.example.org."])  # fmt: skip
+@pytest.mark.parametrize(
+    "host",
+    [
+        b"walls.example.org",
+        b"192.0.2.7:8000",
+        b"[2001:db8::1]:8000",
+        b"LOCALHOST",
+        b"my_yard.lan:1",
+        b"xn--bcher-kva.example",
+        b"walls.example.org.",
+    ],
+)
 def test_a_host_that_is_one_is_in_the_links(site: Site, token: str, host: bytes) -> None:
     page = ask(site, f"/s/{token}/calendar", headers=[(b"host", host)])
     assert page.status == 200
@@ -192,8 +226,29 @@ def test_the_script_is_told_shortly_also_where_no_page_is(site: Site, token: str
 
 
 WELL = {
-    "visit": ["1-out.finish.2027-05-24.early", "2-out.finish.2027-05-23.late", "9-out.base.2027-05-24.early", "3-out.base.0001-01-01.late"],
-    "what": ["misted", "damp", "rain", "could-not", "started", "finished", "sound", "unsound", "up", "down", "met", "refused", "keep", "move", "assign"],
+    "visit": [
+        "1-out.finish.2027-05-24.early",
+        "2-out.finish.2027-05-23.late",
+        "9-out.base.2027-05-24.early",
+        "3-out.base.0001-01-01.late",
+    ],
+    "what": [
+        "misted",
+        "damp",
+        "rain",
+        "could-not",
+        "started",
+        "finished",
+        "sound",
+        "unsound",
+        "up",
+        "down",
+        "met",
+        "refused",
+        "keep",
+        "move",
+        "assign",
+    ],
     "booking": ["3-out.base", "4-out.finish", "3-out", "x", "3-out."],
     "hold": ["7.panel-dry", "panel-dry", "3-out.base-dry", "7"],
     "coat": ["3-out.base", "4-out.finish", "x"],
@@ -210,7 +265,7 @@ WELL = {
     "entry": ["0123456789abcdef", "x"],
     "page": ["today", "../..//elsewhere.example", "//elsewhere.example", "wall/3", "https:elsewhere.example", "moved"],
     "generation": ["0", "1", "1000000"],
-}  # fmt: skip
+}
 DAYS = ["2027-05-24", "2027-05-31", "0001-01-01", "9999-12-31", "2027-W21-1", "20270524", "2100-02-30"]
 ANY = [
     "",
@@ -272,15 +327,48 @@ def test_forms_drawn_at_random_never_break_it(site: Site, token: str, data: st.D
 
 
 ODD = st.one_of(
-    st.sampled_from(["..", ".", "%00", "%2e%2e%2f", "1-out", "3", "noor", "2027-05-24", "9999-12-31", "0001-01-01", "%ff", "%", "%0d%0a",
-                     "=1+1", "<b>", "%F0%9F%8F%97", "x" * 2000, "'", "*", "//"]),
+    st.sampled_from(
+        [
+            "..",
+            ".",
+            "%00",
+            "%2e%2e%2f",
+            "1-out",
+            "3",
+            "noor",
+            "2027-05-24",
+            "9999-12-31",
+            "0001-01-01",
+            "%ff",
+            "%",
+            "%0d%0a",
+            "=1+1",
+            "<b>",
+            "%F0%9F%8F%97",
+            "x" * 2000,
+            "'",
+            "*",
+            "//",
+        ]
+    ),
     st.text(max_size=12).map(lambda text: quote(text.encode("utf-8", "surrogatepass"), safe="")),
-)  # fmt: skip
-HEADER = st.sampled_from([
-    (b"cookie", b"units=us"), (b"cookie", b"units=\xff; a=b;;="), (b"cookie", b"x" * 4000), (b"accept", b"application/json"),
-    (b"if-none-match", b"*"), (b"if-none-match", b'W/"x", "'), (b"accept-encoding", b"gzip;q=0"), (b"range", b"bytes=0-1"),
-    (b"x-forwarded-proto", b"https"), (b"content-length", b"-1"), (b"accept", b"\xff"), (b"if-modified-since", b"x"),
-])  # fmt: skip
+)
+HEADER = st.sampled_from(
+    [
+        (b"cookie", b"units=us"),
+        (b"cookie", b"units=\xff; a=b;;="),
+        (b"cookie", b"x" * 4000),
+        (b"accept", b"application/json"),
+        (b"if-none-match", b"*"),
+        (b"if-none-match", b'W/"x", "'),
+        (b"accept-encoding", b"gzip;q=0"),
+        (b"range", b"bytes=0-1"),
+        (b"x-forwarded-proto", b"https"),
+        (b"content-length", b"-1"),
+        (b"accept", b"\xff"),
+        (b"if-modified-since", b"x"),
+    ]
+)
 
 
 @settings(max_examples=2000 if LONG else 80, suppress_health_check=list(HealthCheck))

@@ -252,7 +252,9 @@ def test_a_locked_state_is_told_and_nothing_is_lost_silently(live: Live) -> None
 @pytest.mark.long
 def test_a_port_that_is_taken_is_told(live: Live, made: Path, tmp_path: Path) -> None:
     job = copied(made, tmp_path)
-    done = subprocess.run(command(job, port=live.port), env=environment(live.offset), capture_output=True, text=True, timeout=60)
+    done = subprocess.run(
+        command(job, port=live.port), env=environment(live.offset), capture_output=True, text=True, timeout=60
+    )
     assert done.returncode == 2
     assert "is taken by another program" in " ".join(done.stderr.split())
     assert "Traceback" not in done.stderr

@@ -121,7 +121,12 @@ def test_every_connection_of_the_served_state_reaches_the_disk_before_it_answers
         def write(number: int) -> None:
             gate.wait()
             for turn in range(3):
-                fields = {"key": drawn_key(), "at": clock.now().isoformat(), "face": "1-out", "text": f"{number} {turn}"}
+                fields = {
+                    "key": drawn_key(),
+                    "at": clock.now().isoformat(),
+                    "face": "1-out",
+                    "text": f"{number} {turn}",
+                }
                 assert form(site, f"/s/{wil}/note", fields).status == 303
 
         people = [threading.Thread(target=write, args=(number,)) for number in range(8)]

@@ -73,7 +73,9 @@ def test_every_feed_belongs_to_one_saved_revision(made: Path, tmp_path: Path) ->
         for number in range(rounds):
             before = revision(live)
             if number % 2:
-                heads = live.send("work", {"booking": f"{number % 3 + 1}-out", "what": "unsound", "found": f"crack {number}"})
+                heads = live.send(
+                    "work", {"booking": f"{number % 3 + 1}-out", "what": "unsound", "found": f"crack {number}"}
+                )
                 assert heads.status in (200, 409), heads.text
                 assert note(live, f"turn {number}")
             edited(live, f"name: road side, bay 1{'+' * number}\n", f"name: road side, bay 1{'+' * (number + 1)}\n")

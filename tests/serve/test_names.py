@@ -19,9 +19,26 @@ from curing.errors import CuringError
 from curing.workflow.planning import plan_job
 
 PAGE_PATHS = (
-    "today", "day/2027-05-25", "day/2027-06-19", "walls", "wall/1", "wall/3", "wall/7", "job", "moved", "calendar", "reading/7",
-    "client", "client/1-out", "people", "people/noor", "people/noor/renew", "people/noor/withdraw", "pass-on", "take-over",
-)  # fmt: skip
+    "today",
+    "day/2027-05-25",
+    "day/2027-06-19",
+    "walls",
+    "wall/1",
+    "wall/3",
+    "wall/7",
+    "job",
+    "moved",
+    "calendar",
+    "reading/7",
+    "client",
+    "client/1-out",
+    "people",
+    "people/noor",
+    "people/noor/renew",
+    "people/noor/withdraw",
+    "pass-on",
+    "take-over",
+)
 SAAR_PATHS = ("today", "wall/1", "take-over", "pass-on", "calendar")
 VOID = {"area", "base", "br", "col", "hr", "img", "input", "link", "meta", "source"}
 
@@ -82,14 +99,14 @@ HOSTILE = {
     "entities": "&lt;i&gt; &amp; &#x3c;b&#x3e;",
     "template": "{{ 7*7 }} {% raw %} ${7*7}",
     "events": "x\\nEND:VEVENT\\nBEGIN:VEVENT",
-    "parameters": "a;b,c:d\\\\e\"f",
+    "parameters": 'a;b,c:d\\\\e"f',
     "formula": "=1+1",
     "right to left": "\u202eabc\u202c \u05d0\u05d1\u05d2 \u2067x",
     "signs": "🏗️👩🏽‍🔧 é \u0301\u200d",
     "comment": "--><!-- x",
     "long": "x" * 80,
     "wide": "W𐍈" * 40,
-}  # fmt: skip
+}
 
 
 def named(name: str, number: Iterator[int]) -> str:
@@ -129,15 +146,27 @@ def told(site: Site, name: str) -> None:
     """Write the name wherever people write freely on pages."""
     wil, saar = token_of(site), token_of(site, "saar")
     at = clock.now().isoformat()
-    for number, (who, page, fields) in enumerate((
-        (wil, "note", {"face": "1-out", "text": name}),
-        (wil, "tick", {"visit": "1-out.finish.2027-05-24.early", "what": "could-not", "why_text": name}),
-        (wil, "work", {"booking": "4-out", "what": "unsound", "found": name}),
-        (wil, "hold", {"hold": "4.base-dry", "what": "refused", "note": name}),
-        (wil, "reading/7", {"out-low": "30", "note": name}),
-        (saar, "take-over", {"walked": "2027-05-23", "walked_with": "noor", "first": "2027-05-29", "last": "2027-05-30",
-                             "signed": name, "kit": ["hose", "rose", "pump", "gloves"]}),
-    )):  # fmt: skip
+    for number, (who, page, fields) in enumerate(
+        (
+            (wil, "note", {"face": "1-out", "text": name}),
+            (wil, "tick", {"visit": "1-out.finish.2027-05-24.early", "what": "could-not", "why_text": name}),
+            (wil, "work", {"booking": "4-out", "what": "unsound", "found": name}),
+            (wil, "hold", {"hold": "4.base-dry", "what": "refused", "note": name}),
+            (wil, "reading/7", {"out-low": "30", "note": name}),
+            (
+                saar,
+                "take-over",
+                {
+                    "walked": "2027-05-23",
+                    "walked_with": "noor",
+                    "first": "2027-05-29",
+                    "last": "2027-05-30",
+                    "signed": name,
+                    "kit": ["hose", "rose", "pump", "gloves"],
+                },
+            ),
+        )
+    ):
         heard = form(site, f"/s/{who}/{page}", {"key": f"{number:032d}", "at": at, **fields})
         assert heard.status < 500, heard.broke
 
