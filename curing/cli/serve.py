@@ -21,6 +21,7 @@ from curing.serve.app import Options
 from curing.serve.logs import begin_logging
 from curing.serve.running import Place, decider_links, run
 from curing.serve.served import House
+from curing.serve.start_pages import Starts
 from curing.sources.settings import Settings, read_settings
 from curing.workflow.demo import FOLDER, demo_job
 
@@ -70,7 +71,11 @@ def serve(
     def opened(house: House, at: str) -> None:
         say_page(_opened(house, at, words, demo=demo))
 
-    run([(job, state) for job in listed], place, options, opened)
+    def begun(starts: Starts, at: str) -> None:
+        for job, path in starts.links():
+            say_page([*wrap(words.say("serve.start", file=job)), f"  {at}{path}"])
+
+    run([(job, state) for job in listed], place, options, opened, begun)
 
 
 def _progress(done: int, of: int) -> None:
@@ -90,7 +95,8 @@ def _opened(house: House, at: str, words: Words, *, demo: bool) -> list[str]:
         lines.append(f"  {at}/s/{token}/")
     if links and sys.stdout.isatty() and not at.startswith("http://localhost"):
         lines += _drawn(f"{at}/s/{links[0][2]}/")
-    lines += wrap(words.say("serve.people"))
+    if house.jobs:
+        lines += wrap(words.say("serve.people"))
     if not at.startswith("https://"):
         lines += wrap(words.say("serve.no_tls"))
     return lines

@@ -116,6 +116,18 @@ class Waiting:
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """One face across the day, for a desktop: what is done on the first round, between, and on the last."""
+
+    number: str
+    name: str
+    wall: str
+    layers: tuple[Layer, ...]
+    cells: tuple[tuple[Item, ...], ...]
+    waits: Waiting | None
+
+
+@dataclass(frozen=True, slots=True)
 class Day:
     """The page of one day."""
 
@@ -126,6 +138,8 @@ class Day:
     duties: tuple[tuple[str, str], ...]
     """Person → what he or she has that day, in order."""
     cautions: tuple[str, ...]
+    rows: tuple[Row, ...] = ()
+    """The same by face, in walking order."""
     ahead: tuple[tuple[str, str], ...] = ()
     """Next day with work: (what, who)."""
     ahead_day: str = ""
@@ -182,11 +196,13 @@ def day_page(
     busy = {item.face for item in items}
     every = [one for one in plan.everything() if local_day(one) == day and one.state in LIVE]
     ahead_day, ahead = _ahead(plan, day, names, evidence)
+    waiting = tuple(maker.waiting(busy)) if day >= zone_day else ()
     return Day(
         day=day,
         title=_title(parts, words, day, today=day == zone_day),
         parts=tuple(parts),
-        waiting=tuple(maker.waiting(busy)) if day >= zone_day else (),
+        waiting=waiting,
+        rows=tuple(_rows(plan, parts, waiting)),
         duties=tuple(_duties(every, names)),
         cautions=tuple(_cautions(plan, every, words)),
         ahead=ahead,
@@ -196,6 +212,27 @@ def day_page(
         before=(day - timedelta(1)).isoformat(),
         after=(day + timedelta(1)).isoformat(),
     )
+
+
+COLUMNS = (("early",), ("work", "midday"), ("late",))
+"""Parts of the day that stand in one column of the desktop's table."""
+
+
+def _rows(plan: Plan, parts: Sequence[Part], waiting: Sequence[Waiting]) -> Iterator[Row]:
+    held = {one.face: one for one in waiting}
+    for face in sorted(plan.faces, key=lambda one: one.order):
+        cells = tuple(
+            tuple(item for part in parts if part.slot in column for item in part.items if item.face == face.id)
+            for column in COLUMNS
+        )
+        found = [item for cell in cells for item in cell]
+        waits = held.get(face.id)
+        if found or waits is not None:
+            head = found[0] if found else waits
+            assert head is not None
+            name, layers_ = plain(face.wall_name), head.layers
+            number = waits.number if waits is not None else found[0].number
+            yield Row(number, name, face.wall, layers_, cells, waits)
 
 
 def _title(parts: Sequence[Part], words: Words, day: date, *, today: bool) -> str:

@@ -30,6 +30,7 @@ from curing.publish.page_words import PAGES
 from curing.publish.people_words import PEOPLE
 from curing.publish.reason_words import FIGURES, REASONS
 from curing.publish.record_words import RECORD
+from curing.publish.setup_words import SETUP
 from curing.publish.terminal_words import TERMINAL
 
 _FACE = re.compile(r"(?P<wall>[A-Za-z0-9-]+)-(?P<side>out|in)(\.(?P<task>[A-Za-z0-9-]+))?")
@@ -46,6 +47,7 @@ CATALOGUE: Mapping[str, str] = {
     **PAGES,
     **PEOPLE,
     **CHARTS,
+    **SETUP,
 }
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 import logging
 from collections.abc import AsyncIterator
@@ -27,6 +26,8 @@ from curing.serve import (
     pass_on_pages,
     people_pages,
     reading_pages,
+    setup_pages,
+    start_pages,
     take_over_pages,
     today_pages,
     wall_pages,
@@ -37,6 +38,7 @@ from curing.serve.guard import A_SECOND, BURST, Headers, Hosts, Meter
 from curing.serve.health import health
 from curing.serve.rendering import STATIC, WORKER, render, static_file, static_path, static_version
 from curing.serve.served import House
+from curing.serve.start_pages import Starts
 
 FOR_EVER = "public, max-age=31536000, immutable"
 FEED_BURST, FEEDS_A_SECOND = 60, 2
@@ -67,24 +69,24 @@ class Options:
     """Whether every page says that all of it is invented."""
 
 
-def application(house: House, options: Options) -> Starlette:
-    """Return the application for some jobs; it plans and watches them while it runs."""
+def application(house: House, options: Options, starts: Starts | None = None) -> Starlette:
+    """Return the application for some jobs; it plans and watches them while it runs.
+
+    Parameters
+    ----------
+    starts
+        Jobs that can be begun by the page.
+    """
     desk = Desk(house, Meter(*options.page_limit), options.address, demo=options.demo)
     feeds = Feeds(house, options.address, Meter(*options.feed_limit))
 
     @asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
-        work = [asyncio.create_task(one.keep_planned()) for one in house.jobs]
-        work += [asyncio.create_task(one.keep_watch()) for one in house.jobs]
-        for one in house.jobs:
-            one.want_plan()
+        house.begin()
         try:
             yield
         finally:
-            for task in work:
-                task.cancel()
-            await asyncio.gather(*work, return_exceptions=True)
-            house.close()
+            await house.end()
 
     async def healthz(request: Request) -> Response:
         found, well = await run_in_threadpool(health, house)  # a disk that hangs holds up nobody else
@@ -101,6 +103,8 @@ def application(house: House, options: Options) -> Starlette:
         *pass_on_pages.routes(desk),
         *take_over_pages.routes(desk),
         *client_pages.routes(desk),
+        *setup_pages.routes(desk),
+        *start_pages.routes(starts or Starts(house), options.address),
         Route("/", _front),
         Route("/static/{version}/{name}", _static),
         Route("/sw.js", _worker),

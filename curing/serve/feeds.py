@@ -131,7 +131,7 @@ class Feeds:
 
     def __init__(self, house: House, address: str, meter: Meter) -> None:
         self._house, self._address, self._meter = house, address, meter
-        self._shelves: dict[Served, FeedShelf] = {served: FeedShelf(served.job) for served in house.jobs}
+        self._shelves: dict[Served, FeedShelf] = {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
@@ -155,7 +155,7 @@ class Feeds:
             return PlainTextResponse("nobody of that link is in the job any more\n", 410)
         person = sight.roots.person_now(visitor.link.person)
         base = self._address or f"{request.url.scheme}://{request.headers.get('host', '')}"
-        shelf = self._shelves[visitor.served]
+        shelf = self._shelf(visitor.served)
         made = shelf.at_hand(base, now, person)
         if made is None:
             try:
@@ -166,6 +166,12 @@ class Feeds:
             return PlainTextResponse("no plan is saved yet\n", 503, {"Retry-After": "60"})
         self._note(visitor, request, now)
         return _sent(request, made)
+
+    def _shelf(self, served: Served) -> FeedShelf:
+        """Return the shelf of a job, which may have been begun since the server was."""
+        if served not in self._shelves:
+            self._shelves[served] = FeedShelf(served.job)
+        return self._shelves[served]
 
     def _note(self, visitor: Visitor, request: Request, now: datetime) -> None:
         if request.method == "GET":

@@ -84,4 +84,3 @@ def _calendar(call: Call) -> Response:
         stale=fetched is not None and call.now - fetched > STALE,
         plain=parts.scheme != "https",
     )
-

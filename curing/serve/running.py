@@ -23,6 +23,7 @@ from curing.model.people import DECIDERS, Person
 from curing.serve.app import Options, application
 from curing.serve.planner import PlanProcess
 from curing.serve.served import House
+from curing.serve.start_pages import Starts, can_begin
 from curing.workflow.open_job import OpenJob
 
 ANYWHERE = ("0.0.0.0", "::", "")
@@ -59,6 +60,7 @@ def run(
     place: Place,
     options: Options,
     opened: Callable[[House, str], None],
+    begun: Callable[[Starts, str], None] = lambda starts, address: None,
 ) -> None:
     """Serve jobs until stopped.
 
@@ -68,6 +70,8 @@ def run(
         Job files, each with its state folder or None.
     opened
         Told the jobs and the address when everything is ready to be asked for.
+    begun
+        Told the job files that are not there yet, with their start links; they are begun by the page.
 
     Raises
     ------
@@ -76,13 +80,20 @@ def run(
     """
     tls = _checked_tls(place)
     with ExitStack() as stack:
-        opened_jobs = [stack.enter_context(OpenJob(job_file, state)) for job_file, state in jobs]
+        there = [one for one in jobs if not can_begin(one[0])]
+        opened_jobs = [stack.enter_context(OpenJob(job_file, state)) for job_file, state in there]
         house = House(opened_jobs, PlanProcess())
+        starts = Starts(house, [one for one in jobs if one not in there])
         taken = stack.enter_context(_port(place.host, place.port))
         other = stack.enter_context(_port(place.host, place.http_port)) if place.http_port is not None else None
         address = options.address or _address(place, taken, secure=tls is not None)
-        app = application(house, options)
-        asyncio.run(_serve(app, taken, tls, other, address, lambda: opened(house, address)))
+        app = application(house, options, starts)
+
+        def ready() -> None:
+            opened(house, address)
+            begun(starts, address)
+
+        asyncio.run(_serve(app, taken, tls, other, address, ready))
 
 
 async def _serve(

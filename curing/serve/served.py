@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import threading
 from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime
@@ -167,16 +168,51 @@ class House:
 
     def __init__(self, jobs: Sequence[OpenJob], planner: Planner) -> None:
         self.planner = planner
-        self.jobs = [Served(job, planner) for job in jobs]
-        uids: dict[str, Path] = {}
+        self.jobs: list[Served] = []
+        self._adding = threading.Lock()
+        self._work: list[asyncio.Task[None]] = []
+        self._loop: asyncio.AbstractEventLoop | None = None
         for job in jobs:
+            self.add(job)
+
+    def add(self, job: OpenJob) -> Served:
+        """Serve one more job, also while the others are served already; from any thread.
+
+        Raises
+        ------
+        UsageError
+            Another job has its uid.
+        """
+        with self._adding:
             uid = job.job.file.uid
-            if uid in uids:
+            other = next((one.job.job_file for one in self.jobs if one.job.job.file.uid == uid), None)
+            if other is not None:
                 raise UsageError(
-                    f'{job.job_file}: uid: "{uid}" is also that of {uids[uid]}; each job has its own: '
+                    f'{job.job_file}: uid: "{uid}" is also that of {other}; each job has its own: '
                     "give one of them a new one"
                 )
-            uids[uid] = job.job_file
+            served = Served(job, self.planner)
+            self.jobs = [*self.jobs, served]
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(self._tend, served)
+        return served
+
+    def begin(self) -> None:
+        """Plan all jobs and watch them from now on; in the loop that serves them."""
+        self._loop = asyncio.get_running_loop()
+        for served in self.jobs:
+            self._tend(served)
+
+    def _tend(self, served: Served) -> None:
+        self._work += [asyncio.create_task(served.keep_planned()), asyncio.create_task(served.keep_watch())]
+        served.want_plan()
+
+    async def end(self) -> None:
+        """Plan and watch no more, and close all jobs."""
+        for task in self._work:
+            task.cancel()
+        await asyncio.gather(*self._work, return_exceptions=True)
+        self.close()
 
     def visitor(self, token: str) -> Visitor | None:
         """Return who opens a page with a token; None where it never opened anything."""

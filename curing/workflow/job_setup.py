@@ -122,7 +122,9 @@ def _judged(document: Document, folder: Path, today: date) -> tuple[FieldProblem
     return tuple(fields_of(in_order, document))
 
 
-def save(path: Path, digest: str, edits: Sequence[Edit], today: date, known: Known = NOBODY_KNOWS) -> Saved:
+def save(
+    path: Path, digest: str, edits: Sequence[Edit], today: date, known: Known = NOBODY_KNOWS, *, trial: bool = False
+) -> Saved:
     """Change a job file, or say why not; it is written whole or stays as it was.
 
     Parameters
@@ -137,6 +139,8 @@ def save(path: Path, digest: str, edits: Sequence[Edit], today: date, known: Kno
         As in :func:`curing.sources.jobfile.read_job`.
     known
         Plan and record.
+    trial
+        Judge only: ``written`` tells whether it would be.
 
     Raises
     ------
@@ -169,7 +173,8 @@ def save(path: Path, digest: str, edits: Sequence[Edit], today: date, known: Kno
             problems = _lost(job, known)
             if problems:
                 return Saved(False, problems, lost=True)
-        write_over(path, raw, digest)
+        if not trial:
+            write_over(path, raw, digest)
         return Saved(True, problems)
 
 

@@ -112,7 +112,7 @@ class NewJob:
         return Asking(
             words=self.words,
             judge=Judge(folder, today, self.words),
-            systems=_systems(folder),
+            systems=systems_at_hand(folder),
             units=self.units,
             table=str(self.walls) if self.walls else "",
             interactive=talk.patient,
@@ -216,7 +216,7 @@ def refuse_if_there(path: Path) -> None:
         raise UsageError(f"{path}: there is no folder {path.parent}; make it, or name another")
 
 
-def _systems(folder: Path) -> Mapping[str, System]:
+def systems_at_hand(folder: Path) -> Mapping[str, System]:
     """Return the coat systems at hand; one with faults is left to whoever names it."""
     own = (folder / OWN_FOLDER,)
     found: dict[str, System] = {}

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from curing.model.answers import OTHER_ID, WALL_ID, short_id
 from curing.model.times import parse_date
-from curing.sources.job_edit import Drop, Edit, Put
+from curing.sources.job_edit import Drop, Edit, FieldProblem, Put
 from curing.sources.job_references import SITE_CALENDAR
 from curing.sources.yaml_nodes import Steps
 from curing.workflow.job_setup import NOBODY_KNOWS, JobSetup, Known, Saved, save
@@ -148,6 +149,47 @@ def take_away(
         if not (saved.lost and faces):
             return saved, False
     return save(path, digest, list(_ending(faces, on)), today, known), True
+
+
+@dataclass(frozen=True)
+class Fate:
+    """What would become of a thing that is taken away.
+
+    Attributes
+    ----------
+    ended
+        Whether it would be ended instead of taken out, because plan or record know it.
+    known
+        What they know of it.
+    problems
+        Why it can't be taken away.
+    already
+        Whether it is ended already, so that nothing would change.
+    crews
+        Crews that somebody would leave.
+    """
+
+    ended: bool = False
+    known: tuple[str, ...] = ()
+    problems: tuple[FieldProblem, ...] = ()
+    already: bool = False
+    crews: tuple[str, ...] = ()
+
+
+def fate(setup: JobSetup, steps: Steps, today: date, on: date, known: Known = NOBODY_KNOWS) -> Fate:
+    """Return what :func:`take_away` would do with a thing; nothing is written."""
+    data = setup.document.data
+    faces = _faces_at(data, steps)
+    plain = save(setup.path, setup.digest, _leaving(data, steps), today, known, trial=True)
+    done = [face for _, face in faces if face.get("done")]
+    if not done and not (plain.lost and faces):
+        left = [edit.steps[1] for edit in _leaving(data, steps) if isinstance(edit, Put)]
+        crews = tuple(str(data["crews"][number].get("name", "")) for number in left)
+        return Fate(problems=() if plain.written else plain.problems, crews=crews)
+    told = tuple(one.problem.text for one in plain.problems) if plain.lost else ()
+    edits = list(_ending(faces, on))
+    ending = save(setup.path, setup.digest, edits, today, known, trial=True)
+    return Fate(True, told, () if ending.written else ending.problems, already=not edits)
 
 
 def _leaving(data: Data, steps: Steps) -> Sequence[Edit]:

@@ -154,8 +154,10 @@ _NOTHING = {
 }
 
 
-def begin_job(folder: Path, form: Mapping[str, str], today: date) -> tuple[Path | None, list[NewJobFault]]:
-    """Write a new job file from the first form, named after the job, or say what is wrong with which field.
+def begin_job(
+    folder: Path, form: Mapping[str, str], today: date, name: str = ""
+) -> tuple[Path | None, list[NewJobFault]]:
+    """Write a new job file from the first form, or say what is wrong with which field.
 
     Parameters
     ----------
@@ -165,6 +167,8 @@ def begin_job(folder: Path, form: Mapping[str, str], today: date) -> tuple[Path 
         What was typed, by field.
     today
         As in :func:`curing.sources.jobfile.read_job`.
+    name
+        Name of the file; empty: it is named after the job.
 
     Raises
     ------
@@ -174,9 +178,9 @@ def begin_job(folder: Path, form: Mapping[str, str], today: date) -> tuple[Path 
     answers, faults = answers_of(form)
     if answers is None:
         return None, faults
-    path = folder / file_of(answers.name)
+    path = folder / (name or file_of(answers.name))
     if fault := fault_of_file(path):
-        return None, [NewJobFault("name", fault)]
+        return None, [NewJobFault("" if name else "name", fault)]
     words = Words("us" if answers.units == "us" else "metric")
     if problems := Judge(folder, today, words).tied(answers, path.name):
         return None, [NewJobFault(_field(one.steps), one.problem.text) for one in problems]

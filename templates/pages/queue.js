@@ -7,7 +7,7 @@
 //   key     made by the server once a rendering, or here after an Undo; the
 //           service counts it once however often it is sent
 //   path    where it is posted, with the person's link in it
-//   visit   what it is about, "" where not known: one answer for it is enough
+//   visits  ids of the visits it answers; one answer for each is enough
 //   fields  [[name, value], ...] as the form would have posted them
 //   text    what the list shows, from the server
 //   pressed the phone's clock at the press, ms
@@ -88,7 +88,7 @@ self.keptTicks = (function () {
     return inDatabase("readonly", function (store) { return store("kept").getAll(); });
   }
 
-  // Ticks that were sent or taken back: {key, visit, state: "sent" or "undone", at: ms}.
+  // Ticks that were sent or taken back: {key, visits, state: "sent" or "undone", at: ms}.
   function known() {
     return inDatabase("readonly", function (store) { return store("known").getAll(); });
   }
@@ -114,7 +114,7 @@ self.keptTicks = (function () {
   function takeOut(tick, state) {
     return inDatabase("readwrite", function (store) {
       store("kept").delete(tick.n);
-      if (state) store("known").put({ key: tick.key, visit: tick.visit, state: state, at: Date.now() });
+      if (state) store("known").put({ key: tick.key, visits: tick.visits, state: state, at: Date.now() });
     });
   }
 

@@ -1,6 +1,6 @@
 // Forms whose answers are kept on this phone until the service has them, and the
 // list of those that wait. Needs queue.js, clock.js and page.js before it.
-//   form[data-keep="text"]: fields key, at, ago (minutes) or clock ("HH:MM"); a button's own
+//   form[data-keep="text"]: fields key, at, visit (any number), ago (minutes) or clock ("HH:MM"); a button's own
 //     data-keep (the text for that answer) counts before the form's
 //   #kept (hidden): the list; on a page without it forms are posted plainly. Its data, where
 //     {n}, {text} and {why} are filled in, and -one|other may be any plural category:
@@ -30,7 +30,7 @@
   let changed = false; // the person is in the middle of filling in something
   let left = 0; // when a link or another form was pressed, ms: the page is going anyway
   let adding = 0; // ticks on their way to the disk
-  let pressed = null; // {form, text} of the last press, until it is told as kept
+  let pressed = null; // {form, tick} of the last press, until it is told as kept
 
   function fill(sentence, values) {
     return (sentence || "").replace(/\{(\w+)\}/g, function (whole, name) {
@@ -52,9 +52,8 @@
     return form.elements.namedItem("key");
   }
 
-  function visitOf(form) {
-    const field = form.elements.namedItem("visit");
-    return field ? field.value : "";
+  function visitsOf(form) {
+    return new FormData(form).getAll("visit");
   }
 
   function keptForms() {
@@ -76,9 +75,20 @@
 
   // --- forms ------------------------------------------------------------------
 
-  function hold(form, state) {
+  // A fold that holds this form alone; not that of a whole wall.
+  function foldOf(form) {
+    const fold = form.closest("details");
+    return fold && fold.querySelectorAll("form[data-keep]").length === 1 ? fold : null;
+  }
+
+  // Says so instead of its buttons; the other forms of the same visit say nothing.
+  function hold(form, state, tells) {
     form.setAttribute("data-held", state);
     buttonsOf(form, function (button) { button.disabled = true; });
+    const fold = foldOf(form);
+    if (fold) fold.hidden = !tells;
+    form.hidden = !tells;
+    if (!tells) return;
     let note = form.querySelector(".held");
     if (!note) {
       note = document.createElement("p");
@@ -91,6 +101,9 @@
   function letGo(form) {
     if (!form.hasAttribute("data-held")) return;
     form.removeAttribute("data-held");
+    form.hidden = false;
+    const fold = foldOf(form);
+    if (fold) fold.hidden = false;
     buttonsOf(form, function (button) { button.disabled = false; });
     const note = form.querySelector(".held");
     if (note) note.remove();
@@ -104,9 +117,13 @@
   }
 
   // The next answer still wanted, unfolded if it was closed.
-  function stepFrom(form) {
+  function stepFrom(form, tick) {
     const forms = keptForms();
-    const next = forms.slice(forms.indexOf(form) + 1).find(function (one) { return !one.hasAttribute("data-held"); });
+    function isOpen(one) {
+      const seen = (one.closest("details") || one).getClientRects().length > 0; // not for another size of screen
+      return seen && !one.hasAttribute("data-held") && !isAbout(one, tick);
+    }
+    const next = forms.slice(forms.indexOf(form) + 1).find(isOpen);
     if (!next) return;
     const fold = next.closest("details");
     if (fold) fold.open = true;
@@ -153,7 +170,7 @@
     const address = new URL(goal, location.href);
     const tick = Object.assign(timeOfWork(form), {
       key: keyField(form).value,
-      visit: visitOf(form),
+      visits: visitsOf(form),
       path: address.pathname + address.search,
       fields: fieldsOf(form, button),
       text: (button && button.getAttribute("data-keep")) || form.getAttribute("data-keep"),
@@ -164,9 +181,9 @@
     adding += 1;
     ticks.add(tick).then(function () {
       adding -= 1;
-      hold(form, "waiting"); // and not before it is on the disk
+      hold(form, "waiting", true); // and not before it is on the disk
       mine.set(tick.key, tick.text);
-      pressed = { form: form, text: tick.text };
+      pressed = { form: form, tick: tick };
       if (trouble) tellKept();
       tryToSend();
       askToBeWoken();
@@ -180,8 +197,8 @@
 
   function tellKept() {
     if (!pressed) return;
-    page.say(told("said-kept", pressed));
-    stepFrom(pressed.form);
+    page.say(told("said-kept", pressed.tick));
+    stepFrom(pressed.form, pressed.tick);
     pressed = null;
   }
 
@@ -218,7 +235,7 @@
   }
 
   async function takeBack(tick) {
-    const form = keptForms().find(function (one) { return isAbout(one, tick); });
+    const form = formOf(tick);
     mine.delete(tick.key);
     await ticks.takeBack(tick);
     if (form) openAgain(form);
@@ -245,9 +262,19 @@
     page.say(words);
   }
 
-  // Another page of the same visit has another key: it is held by its visit.
+  // A visit has several forms, one an answer, and as many again on other pages: a
+  // tick answers all forms whose visits are among its own.
   function isAbout(form, tick) {
-    return keyField(form).value === tick.key || (tick.visit !== "" && visitOf(form) === tick.visit);
+    const visits = visitsOf(form);
+    if (keyField(form).value === tick.key) return true;
+    return visits.length > 0 && visits.every(function (visit) { return tick.visits.indexOf(visit) >= 0; });
+  }
+
+  function formOf(tick) {
+    const about = keptForms().filter(function (form) { return isAbout(form, tick); });
+    function isIt(form) { return keyField(form).value === tick.key; }
+    function isSeen(form) { return form.getClientRects().length > 0; } // not for another size of screen
+    return about.find(isIt) || about.find(isSeen) || about[0];
   }
 
   function showForms(own, known) {
@@ -257,8 +284,9 @@
         if (one.key === keyField(form).value) return true;
         return one.state === "sent" && one.at > clock.got && isAbout(form, one); // the page is older than the sending
       });
-      if (tick) hold(form, tick.state);
-      else if (before && before.state === "sent") hold(form, "sent");
+      const why = tick || before;
+      if (tick) hold(form, tick.state, form === formOf(why));
+      else if (before && before.state === "sent") hold(form, "sent", form === formOf(why));
       else if (before) openAgain(form);
       else letGo(form);
     });

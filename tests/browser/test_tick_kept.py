@@ -215,9 +215,9 @@ def test_two_tabs_of_one_kept_copy_count_once(phone: Any, service: Running, stub
 
 
 def test_one_key_is_kept_once(phone: Any, service: Running) -> None:
-    phone.goto(service.url())
+    open_kept(phone, service.url())
     phone.context.set_offline(True)
-    tick = "{ key: 'k', visit: '1', path: '/s/x/tick', fields: [], text: '', pressed: 0, when: 0, clock: '' }"
+    tick = "{ key: 'k', visits: ['1'], path: '/s/x/tick', fields: [], text: '', pressed: 0, when: 0, clock: '' }"
     assert phone.evaluate(f"Promise.all([keptTicks.add({tick}), keptTicks.add({tick})])") == [True, False]
     assert phone.evaluate("keptTicks.all().then((kept) => kept.length)") == 1
 
@@ -299,3 +299,40 @@ def test_the_next_wall_is_unfolded(phone: Any, service: Running) -> None:
     press(phone, "1")
     expect(phone.locator("#form-2")).to_be_visible()
     expect(phone.locator("summary")).to_be_focused()
+
+
+def test_all_forms_of_a_visit_are_answered_together(phone: Any, service: Running, stub: Stub) -> None:
+    one = (
+        '<form id="%s" method="post" action="/s/' + ANNA + '/tick" data-keep="%s"><input type="hidden" name="key" '
+        'value="key-of-%s"><input type="hidden" name="at" value="2026-06-09T05:12:00Z">%s<button name="what" '
+        'value="misted">%s</button></form>'
+    )
+    visit = '<input type="hidden" name="visit" value="%s">'
+    more = (
+        f"<details id='fold'><summary>Could not</summary>{one % ('why', 'no', 'why', visit % 1, 'No')}</details>"
+        + one % ("damp", "damp", "damp", visit % 1, "Damp")
+        + one % ("round", "all", "round", visit % 1 + visit % 2, "All done")
+    )
+
+    def with_more(route: Any) -> None:
+        answer = route.fetch()
+        route.fulfill(response=answer, body=answer.text().replace('<h2 id="wall-2">', more + '<h2 id="wall-2">'))
+
+    phone.context.route("**/today", with_more)
+    phone.goto(service.url())
+    phone.context.set_offline(True)
+    press(phone, "1")
+    expect_kept(phone, "wall 1: misted")
+    expect(phone.locator("form .held")).to_have_count(1)
+    expect(phone.locator("#fold")).to_be_hidden()
+    expect(phone.locator("#damp")).to_be_hidden()
+    expect(phone.locator("#round button")).to_be_focused()  # not answered by one of its walls
+    phone.click(".kept-undo")
+    expect(phone.locator("#fold")).to_be_visible()
+    expect(phone.locator("#damp button")).to_be_enabled()
+    phone.click("#round button")
+    expect_kept(phone, "all")
+    expect(phone.locator("#round .held")).to_be_visible()
+    for answered in ("#form-1", "#form-2", "#fold", "#damp"):
+        expect(phone.locator(answered)).to_be_hidden()
+    expect(phone.locator("#form-3")).to_be_visible()

@@ -9,9 +9,7 @@ from urllib.parse import urlsplit
 if TYPE_CHECKING:
     from playwright.sync_api import BrowserContext, ConsoleMessage, Page
 
-NO_SIGNAL = (
-    r"Failed to load resource: net::ERR_|Failed to load resource: the server responded|ERR_INTERNET_DISCONNECTED"
-)
+NO_SIGNAL = r"Failed to load resource: (net::ERR_|the server responded)|error occurred when fetching the script"
 
 
 class Faults:

@@ -17,6 +17,7 @@ from starlette.routing import Route
 
 from curing import clock
 from curing.serve import guard
+from curing.serve import served as watching
 from curing.serve.app import Options
 from curing.serve.served import Served
 
@@ -163,6 +164,7 @@ def served(*jobs: Path, options: Options | None = None, limited: bool = False, p
     with the_day(), pytest.MonkeyPatch.context() as patch:
         if not plans:
             patch.setattr(Served, "want_plan", lambda _: None)
+            patch.setattr(watching, "LOOK_EVERY", 10**6)  # the test itself says when to look
         patch.setattr(guard.Meter, "admits", ADMITS if limited else lambda *_: True)
         with serving(*jobs, options=options) as site:
             yield site

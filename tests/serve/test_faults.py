@@ -101,18 +101,19 @@ def test_a_plan_that_another_process_outran_is_made_again_at_once(own: Site, mon
     from curing.workflow import planning
 
     turns: list[int] = []
+    fails = planner.TRIES
     real = planning.plan_job
 
     def outrun(*args: object, **more: object) -> object:
         turns.append(1)
-        if len(turns) < planner.TRIES:
+        if len(turns) < fails:
             raise PlannedMeanwhile("another process planned meanwhile")
         return real(*args, **more)  # type: ignore[arg-type]
 
     monkeypatch.setattr(planning, "plan_job", outrun)
     assert not plan_once(own.job.job_file, own.job.state).problems
-    turns[:] = [1] * -planner.TRIES
-    monkeypatch.setattr(planner, "TRIES", 1)
+    turns.clear()
+    fails = planner.TRIES + 1
     assert plan_once(own.job.job_file, own.job.state).problems
 
 
@@ -120,7 +121,7 @@ def test_who_only_reads_waits_for_nobody_and_who_writes_not_without_end(
     own: Site, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(open_job, "PATIENCE", 0.3)
-    page(own)
+    token_of(own)
     holds, over = threading.Event(), threading.Event()
 
     def hold() -> None:
@@ -133,7 +134,7 @@ def test_who_only_reads_waits_for_nobody_and_who_writes_not_without_end(
     holds.wait(5)
     try:
         began = time.monotonic()
-        assert "Alder Court" in page(own)
+        assert "Alder Court" in ask(own, f"/s/{token_of_known(own)}/today").text
         assert ask(own, f"/s/{token_of_known(own)}/calendar.ics").status == 200
         heard = form(own, f"/s/{token_of_known(own)}/note", {"key": drawn_key(), "at": clock.now().isoformat(),
                                                             "face": "1-out", "text": "x"}, headers=[SHORT])  # fmt: skip
@@ -160,11 +161,12 @@ def test_a_locked_state_is_told_in_words_to_try_again(own: Site, monkeypatch: py
         connection.execute("PRAGMA busy_timeout = 50")
 
     event.listen(own.job.store._engine, "checkout", soon)
+    link = f"/s/{token_of(own)}/tick"
     other = sqlite3.connect(own.job.store.database, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     fields = {"visit": VISIT, "what": "misted", "key": drawn_key(), "at": clock.now().isoformat()}
     for headers in ([SHORT], []):
-        heard = form(own, f"/s/{token_of(own)}/tick", fields, headers=headers)
+        heard = form(own, link, fields, headers=headers)
         assert heard.status == 503
         assert heard.headers["retry-after"]
         assert "nothing was changed" in (json.loads(heard.text)["text"] if headers else words(heard.text))
@@ -196,7 +198,7 @@ def test_the_same_is_never_taken_in_twice_from_another_process(own: Site, monkey
 def test_a_clock_that_is_set_back_two_hours_breaks_nothing(own: Site, monkeypatch: pytest.MonkeyPatch) -> None:
     assert tick(own) == 200
     monkeypatch.setenv(clock.OFFSET_VARIABLE, str(ahead() - 7200))
-    assert "misted 07:1" in page(own)
+    assert "misted 07:" in page(own)
     for name in ("moved", "job", "wall/1", "people", "pass-on", "take-over", "client"):
         page(own, name)
     assert ask(own, f"/s/{token_of(own)}/calendar.ics").status == 200

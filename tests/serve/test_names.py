@@ -200,7 +200,7 @@ def harmless(
     return shapes(tmp_path_factory.mktemp("plain"), HARMLESS)
 
 
-IN_ALL_RUNS = ("script", "quotes", "events")
+IN_ALL_RUNS = ("script", "events")
 
 
 @pytest.mark.parametrize(
@@ -238,10 +238,13 @@ def test_a_name_with_a_sign_that_is_none_is_refused_or_harmless(tmp_path: Path, 
     text = re.sub(r"\\x([0-9a-f]{2})X", r"\\x\1X", text)
     job = tmp_path / "court.yaml"
     job.write_text(text)
+    refused = ""
     try:
         plan_job(job, as_of=MONDAY)
     except CuringError as error:
-        assert "name" in str(error)
+        refused = str(error)
+    if refused:
+        assert "name" in refused
         return
     with served(job) as site:
         token = token_of(site, "noor")
