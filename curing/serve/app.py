@@ -36,7 +36,7 @@ from curing.serve.call import Desk, short, wants_json
 from curing.serve.feeds import Feeds
 from curing.serve.guard import A_SECOND, BURST, Headers, Hosts, Meter
 from curing.serve.health import health
-from curing.serve.rendering import STATIC, WORKER, render, static_file, static_path, static_version
+from curing.serve.rendering import NO_SIGNAL, STATIC, WORKER, render, static_file, static_path, static_version
 from curing.serve.served import House
 from curing.serve.start_pages import Starts
 
@@ -137,17 +137,26 @@ async def _front(request: Request) -> Response:
     return HTMLResponse(page)
 
 
+def _no_signal() -> bytes:
+    """Return the page that the worker shows without signal where it has no copy of what was asked for."""
+    words = Words()
+    return render("no-signal.html", {"say": words.say, "clock": ""}).encode()
+
+
 async def _static(request: Request) -> Response:
     name, version = request.path_params["name"], request.path_params["version"]
+    if name == NO_SIGNAL and version == static_version():
+        return Response(_no_signal(), media_type="text/html", headers={"Cache-Control": FOR_EVER})
     if name not in STATIC or version != static_version():
         raise HTTPException(404)
     return Response(static_file(name), headers={"Content-Type": STATIC[name], "Cache-Control": FOR_EVER})
 
 
 async def _worker(request: Request) -> Response:
-    files = json.dumps([static_path(name) for name in STATIC])
+    files = json.dumps([static_path(name) for name in (*STATIC, NO_SIGNAL)])
     text = static_file(WORKER).decode().replace("/*STATIC*/[]", files)
     text = text.replace('/*VERSION*/""', json.dumps(static_version()))
+    text = text.replace('/*NO_SIGNAL*/""', json.dumps(static_path(NO_SIGNAL)))
     return Response(text, headers={"Content-Type": "text/javascript; charset=utf-8", "Cache-Control": "no-cache"})
 
 

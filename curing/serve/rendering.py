@@ -25,6 +25,7 @@ STATIC: Mapping[str, str] = {
 }
 """Files that pages load → their type."""
 WORKER = "sw.js"
+NO_SIGNAL = "no-signal.html"
 
 
 @cache
@@ -36,7 +37,7 @@ def static_file(name: str) -> bytes:
 @cache
 def static_version() -> str:
     """Return a digest of all files that pages load: it stands in their address, so that none is ever stale."""
-    whole = hashlib.sha256(b"".join(static_file(name) for name in (*STATIC, WORKER)))
+    whole = hashlib.sha256(b"".join(static_file(name) for name in (*STATIC, WORKER, NO_SIGNAL, "kept.html")))
     return whole.hexdigest()[:12]
 
 

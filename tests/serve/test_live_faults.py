@@ -67,7 +67,6 @@ def edited(live: Live, old: str, new: str) -> None:
 
 def test_what_no_browser_sends_breaks_nothing(live: Live) -> None:
     token = live.wil.removeprefix("/s/").encode()
-    end = b"\r\nConnection: close\r\n\r\n"
     head = b"POST /s/" + token + b"/tick HTTP/1.1\r\nHost: localhost\r\n"
     for sent in (
         b"nonsense\r\n\r\n",
@@ -86,8 +85,8 @@ def test_what_no_browser_sends_breaks_nothing(live: Live) -> None:
         head + b"Content-Length: -1\r\n\r\n",
         head + b"Transfer-Encoding: chunked\r\nContent-Length: 3\r\n\r\n0\r\n\r\n",
         head + b"Transfer-Encoding: chunked\r\n\r\nzz\r\n",
-        b"GET / HTTP/1.1\r\nHost: localhost\r\nUpgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
-        b"Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n",
+        b"GET / HTTP/1.1\r\nHost: localhost\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
+        b"Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n",
         b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n",
         b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03",
     ):

@@ -200,7 +200,7 @@ def harmless(
     return shapes(tmp_path_factory.mktemp("plain"), HARMLESS)
 
 
-IN_ALL_RUNS = ("script", "events")
+IN_ALL_RUNS = ("script",)
 
 
 @pytest.mark.parametrize(
