@@ -33,6 +33,8 @@ class Ledger:
         self.job, self.roots, self.booked = job, roots, booked or {}
         self.entries: list[RecordEntry] = []
         self._jobs: dict[tuple[str, ...], Job] = {}
+        self._desks: dict[tuple[str, ...], tuple[int, Desk]] = {}
+        """Walls → how many entries there were when a desk was last made for them, and the desk."""
         self.last = 0
         """Number of the last entry."""
         self._keys: dict[str, RecordEntry] = {}
@@ -79,7 +81,12 @@ class Ledger:
             return Desk(self.job, self.roots, self.entries, now, self.booked)
         named = tuple(dict.fromkeys(walls))
         near = [entry for wall in named for entry in self._walls.get(wall, ())]
-        return Desk(self.job, self.roots, [*self._wide, *near], now, self.booked, self._with_walls(named))
+        made = Desk(self.job, self.roots, [*self._wide, *near], now, self.booked, self._with_walls(named))
+        count, before = self._desks.get(named, (-1, made))
+        if count == len(self.entries):  # the same entries come to the same, whatever the hour
+            made.__dict__.update({n: before.__dict__[n] for n in ("evidence", "standing") if n in before.__dict__})
+        self._desks[named] = (len(self.entries), made)
+        return made
 
     def _with_walls(self, walls: tuple[str, ...]) -> Job:
         """Return the job with some of its walls only: what is said of others has no say about these."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from curing.model.people import WEEKDAYS
 from curing.model.plan import Kind, Plan, State
 from curing.model.system import HoldPoint, System
 from curing.publish.event_title import plain
@@ -181,7 +182,7 @@ class Overview:
         units = "us" if data.get("units") == "us" else "metric"
         parts = [
             say(f"setup.line.units.{units}"),
-            say("setup.line.week", days=", ".join(map(str, week))) if isinstance(week, list) else "",
+            say("setup.line.week", days=_week(week)) if isinstance(week, list) else "",
             say("setup.line.country", country=_text(holidays.get("country")))
             if holidays.get("country")
             else say("setup.line.no_country"),
@@ -310,7 +311,7 @@ class Overview:
 
 def _level_of(point: HoldPoint) -> str:
     """Return at which level a hold is offered: one that nobody goes to read or test is said once for the job."""
-    return "job" if point.task is None and point.scope.value != "face" else point.scope.value
+    return "job" if point.task is None else point.scope.value
 
 
 def items(data: Mapping[str, Any], section: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
@@ -346,6 +347,18 @@ def systems_at(data: Mapping[str, Any], steps: Steps) -> list[str]:
 def name_of(one: Mapping[str, Any], words: Words) -> str:
     """Return what something is called, in one line."""
     return plain(_text(one.get("name"))) or _text(one.get("id")) or words.say("setup.unnamed")
+
+
+def _week(days: Sequence[Any]) -> str:
+    """Return days of a week as they are typed: ``mon-thu, sat``."""
+    spans: list[list[str]] = []
+    for day in map(_text, days):
+        known = day in WEEKDAYS and spans and spans[-1][-1] in WEEKDAYS
+        if known and WEEKDAYS.index(day) == WEEKDAYS.index(spans[-1][-1]) + 1:
+            spans[-1].append(day)
+        else:
+            spans.append([day])
+    return ", ".join(span[0] if len(span) == 1 else f"{span[0]}-{span[-1]}" for span in spans)
 
 
 def _mapping(value: Any) -> Mapping[str, Any]:

@@ -193,7 +193,7 @@ class RequestLog:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Pass a request on, and log how it was answered."""
+        """Pass a request on, and log how it was answered, but for what did not change."""
         if scope["type"] != "http" or not _log.isEnabledFor(logging.INFO):
             await self.app(scope, receive, send)
             return
@@ -208,7 +208,7 @@ class RequestLog:
         try:
             await self.app(scope, receive, seen)
         finally:
-            route = scope.get("route")
-            path = getattr(route, "path", "") or "other"
-            said = {"method": scope["method"], "page": path, "status": status}
-            _log.info("request", extra={**said, "ms": round(1000 * (perf_counter() - began), 1)})
+            if status != 304:  # a calendar that asks and has it all: thousands a day tell nobody anything
+                path = getattr(scope.get("route"), "path", "") or "other"
+                said = {"method": scope["method"], "page": path, "status": status}
+                _log.info("request", extra={**said, "ms": round(1000 * (perf_counter() - began), 1)})

@@ -178,8 +178,16 @@ class Desk:
 
         return endpoint
 
-    def takes(self, take: Take, *, lead: bool = False, client: bool = False) -> Endpoint:
-        """Return the endpoint of a form; ``lead``: only for who decides."""
+    def takes(self, take: Take, *, lead: bool = False, client: bool = False, quick: bool = False) -> Endpoint:
+        """Return the endpoint of a form.
+
+        Parameters
+        ----------
+        lead
+            Only for who decides.
+        quick
+            Made from the last look at the job, which may lack the newest entries: a tick waits for no other.
+        """
 
         async def endpoint(request: Request) -> Response:
             try:
@@ -197,11 +205,13 @@ class Desk:
                     )
                 return _in_short(request, take(call, form))
 
-            return await self._answer(request, answer, client=client)
+            return await self._answer(request, answer, client=client, quick=quick)
 
         return endpoint
 
-    async def _answer(self, request: Request, answer: Callable[[Call], Response], *, client: bool) -> Response:
+    async def _answer(
+        self, request: Request, answer: Callable[[Call], Response], *, client: bool, quick: bool = False
+    ) -> Response:
         visitor = self._house.visitor(request.path_params["token"])
         if visitor is None:
             return _plain(request, "page.unknown_link", 404)
@@ -212,12 +222,15 @@ class Desk:
             response = _told(request, RecordError(text), 429)
             response.headers["Retry-After"] = REPEAT_AFTER
             return response
-        return await run_in_threadpool(self._worked, request, visitor, answer, client)
+        return await run_in_threadpool(self._worked, request, visitor, answer, client, quick)
 
-    def _worked(self, request: Request, visitor: Visitor, answer: Callable[[Call], Response], client: bool) -> Response:
+    def _worked(
+        self, request: Request, visitor: Visitor, answer: Callable[[Call], Response], client: bool, quick: bool
+    ) -> Response:
         call: Call | None = None
         try:
-            sight = visitor.served.job.sight()
+            job = visitor.served.job
+            sight = job.last_sight if quick else job.sight()
             person = visitor.person(sight)
             if person is None:
                 return _plain(request, "page.left_the_job", 410)

@@ -6,7 +6,6 @@ import re
 from collections import OrderedDict
 from urllib.parse import urlsplit
 
-from starlette.datastructures import MutableHeaders
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -24,6 +23,19 @@ HOST = re.compile(r"(?:[A-Za-z0-9._-]{1,253}|\[[0-9A-Fa-f:.]{2,45}\])(?::[0-9]{1
 """Form of a host by which we are asked (RFC 9110, 7.2): links and QR codes are made of it."""
 
 
+OWN_HEADERS = (
+    (b"content-security-policy", POLICY.encode("ascii")),
+    (b"referrer-policy", b"same-origin"),
+    (b"x-content-type-options", b"nosniff"),
+    (b"cross-origin-opener-policy", b"same-origin"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+    (b"permissions-policy", b"camera=(), geolocation=(), microphone=()"),
+    (b"x-robots-tag", b"noindex, nofollow"),
+    (b"cache-control", b"no-store"),
+)
+"""Of every answer that does not say otherwise."""
+
+
 class Headers:
     """Middleware: the headers that keep a page to itself.
 
@@ -31,7 +43,8 @@ class Headers:
     """
 
     def __init__(self, app: ASGIApp, *, secure: bool) -> None:
-        self.app, self.secure = app, secure
+        self.app = app
+        self._own = [*OWN_HEADERS, *([(b"strict-transport-security", b"max-age=31536000")] if secure else [])]
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on and put the headers onto its answer."""
@@ -41,17 +54,9 @@ class Headers:
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                headers = MutableHeaders(scope=message)
-                headers.setdefault("Content-Security-Policy", POLICY)
-                headers.setdefault("Referrer-Policy", "same-origin")
-                headers.setdefault("X-Content-Type-Options", "nosniff")
-                headers.setdefault("Cross-Origin-Opener-Policy", "same-origin")
-                headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
-                headers.setdefault("Permissions-Policy", "camera=(), geolocation=(), microphone=()")
-                headers.setdefault("X-Robots-Tag", "noindex, nofollow")
-                headers.setdefault("Cache-Control", "no-store")
-                if self.secure:
-                    headers.setdefault("Strict-Transport-Security", "max-age=31536000")
+                there = message.setdefault("headers", [])
+                names = {name.lower() for name, _ in there}
+                message["headers"] = [*there, *(one for one in self._own if one[0] not in names)]
             await send(message)
 
         await self.app(scope, receive, with_headers)

@@ -100,7 +100,7 @@ class Served:
         self.planning = True
         try:
             self._again = None
-            self._heads = (await asyncio.to_thread(self.job.sight)).heads  # what comes in meanwhile asks for another
+            self._heads = await asyncio.to_thread(self.job.store.heads)  # what comes in meanwhile asks for another
             made = await self._planner.plan(self.job.job_file, self.job.state)
             if made.problems:
                 await self._not_planned(made.problems)
@@ -146,9 +146,10 @@ class Served:
         if await asyncio.to_thread(self.job.reread):
             _log.info("job file read again", extra={"job": self.name})
             self.want_plan()
-        await asyncio.to_thread(self.job.read_links)
         await asyncio.to_thread(self.job.read_links)  # another server of this job may have given or withdrawn some
-        heads = (await asyncio.to_thread(self.job.sight)).heads
+        heads = await asyncio.to_thread(self.job.store.heads)
+        if heads.revision != self.job.last_sight.heads.revision:
+            await asyncio.to_thread(self.job.sight)  # another process planned: feeds follow
         if self._again is not None and asyncio.get_running_loop().time() >= self._again:
             self._again = None
             self.want_plan()

@@ -31,6 +31,7 @@ class Group:
     values: Mapping[str, str]
     typed: Mapping[str, str] = field(default_factory=dict)
     """What the reader had typed where the file changed meanwhile."""
+    new: bool = False
 
 
 def today(call: Call) -> date:
@@ -117,12 +118,13 @@ def drawn(
                 if not _not_asked(one.name, group, data)
             ]
         )
-    texts_left = list(dict.fromkeys(told(one.problem.text, words) for one in rest))
-    return found, list(few(texts_left, words))
+    return found, list(few(list(dict.fromkeys(one.problem.text for one in rest)), words))
 
 
 def _not_asked(name: str, group: Group, data: Mapping[str, Any]) -> bool:
-    """Tell whether a field has nothing to ask: the site of a wall, where there is one alone."""
+    """Tell whether a field has nothing to ask: the site of a wall, where there is one alone; the end of what is new."""
+    if name == "ended" and group.new:
+        return True
     return name == "site" and group.thing == "wall" and not group.values.get(name) and _count(data, "sites") < 2
 
 

@@ -215,9 +215,9 @@ def _meanwhile(
 
 
 def _groups(thing: Thing, values: Mapping[str, Mapping[str, str]]) -> list[Group]:
-    groups = [Group(thing.kind, thing.steps, values[thing.kind])]
+    groups = [Group(thing.kind, thing.steps, values[thing.kind], new=True)]
     if thing.kind == "wall":
-        groups.append(Group("face", (*thing.steps, "faces", 0), values["face"]))
+        groups.append(Group("face", (*thing.steps, "faces", 0), values["face"], new=True))
     return groups
 
 

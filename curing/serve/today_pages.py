@@ -42,9 +42,9 @@ def routes(desk: Desk) -> list[BaseRoute]:
         Route("/s/{token}/", desk.shows(_home, client=True)),
         Route("/s/{token}/today", desk.shows(_today)),
         Route("/s/{token}/day/{day}", desk.shows(_day)),
-        Route("/s/{token}/tick", desk.takes(_tick), methods=["POST"]),
-        Route("/s/{token}/round", desk.takes(_round), methods=["POST"]),
-        Route("/s/{token}/work", desk.takes(_work), methods=["POST"]),
+        Route("/s/{token}/tick", desk.takes(_tick, quick=True), methods=["POST"]),
+        Route("/s/{token}/round", desk.takes(_round, quick=True), methods=["POST"]),
+        Route("/s/{token}/work", desk.takes(_work, quick=True), methods=["POST"]),
         Route("/s/{token}/undo", desk.takes(_undo), methods=["POST"]),
         Route("/s/{token}/units", desk.takes(_units, client=True), methods=["POST"]),
     ]

@@ -180,7 +180,7 @@ class OpenJob:
             said.decisions[-1].seq if said.decisions else 0,
         )
         try:
-            _, evidence = facts(recorder.job, plan, said)
+            _, evidence = facts(recorder.job, plan, said, digested=False)
             self._trouble.pop("record", None)
         except CuringError as error:
             evidence = old.evidence if old is not None else NOTHING_SAID

@@ -135,8 +135,13 @@ def read_said(store: Store | None) -> Said:
     return Said(record, decisions)
 
 
-def facts(job: Job, parent: Plan | None, said: Said) -> tuple[Job, Evidence]:
+def facts(job: Job, parent: Plan | None, said: Said, *, digested: bool = True) -> tuple[Job, Evidence]:
     """Return the job as file and record say it together, and what the record comes to.
+
+    Parameters
+    ----------
+    digested
+        Whether the evidence has the digests of record and decisions, which a plan needs and a page does not.
 
     Raises
     ------
@@ -149,5 +154,6 @@ def facts(job: Job, parent: Plan | None, said: Said) -> tuple[Job, Evidence]:
     if lost:
         raise FileError(Problem(None, text) for text in lost)
     evidence = gather(job, roots_of(job, identity), said.record, said.decisions)
-    evidence = replace(evidence, digests=digests(said.record, said.decisions))
+    if digested:
+        evidence = replace(evidence, digests=digests(said.record, said.decisions))
     return with_record(job, evidence), evidence

@@ -16,6 +16,7 @@ import pytest
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page, Playwright
+    from real_site import Site
     from stub import Running, Stub
     from watching import Faults
 
@@ -154,3 +155,22 @@ def service(stub: Stub) -> Iterator[Running]:
     running = Running(stub)
     yield running
     running.stop()
+
+
+@pytest.fixture(scope="session")
+def court_made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make the job that a real service serves."""
+    if reason := why_not():
+        pytest.skip(reason)
+    from real_site import court
+
+    return court(tmp_path_factory.mktemp("court"))
+
+
+@pytest.fixture(scope="module")
+def site(court_made: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """Serve a copy of that job by a real service."""
+    from real_site import copied, served
+
+    with served(copied(court_made, tmp_path_factory.mktemp("site"))) as one:
+        yield one

@@ -69,7 +69,8 @@ def test_a_body_that_is_no_form(site: Site, token: str, name: str, short: bool) 
         heard = form(site, path, body, headers=[SHORT] if short else [])
         text = refused(heard, *([status] if status else []))
         assert told in html.unescape(text), path
-        assert heard.headers["content-type"].startswith("application/json" if short else "text/html"), path
+        kept_by_script = short and path.startswith("/s/")
+        assert heard.headers["content-type"].startswith("application/json" if kept_by_script else "text/html"), path
 
 
 @pytest.mark.parametrize("kind", [b"multipart/form-data; boundary=x", b"application/json", b"text/plain", b"", b"\xff"])
@@ -111,7 +112,7 @@ def test_every_field_with_a_value_that_it_can_not_have(site: Site, token: str, v
     if len(value) < 100:
         packed = quote_plus(value)
         everything = "&".join(f"{name}={packed}" for name in NAMES)
-        for path in forms(site, token):
+        for path in forms(site, token) if LONG else forms(site, token)[turn % 3 :: 3]:
             refused(form(site, path, everything.encode()))
 
 
