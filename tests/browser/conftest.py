@@ -100,6 +100,7 @@ def new_context(chromium: Browser, faults: Faults) -> Iterator[Callable[..., Bro
 
     def make(**options: Any) -> BrowserContext:
         context = chromium.new_context(**{**PHONE, **options})
+        context.set_default_timeout(10_000)
         faults.watch(context)
         made.append(context)
         return context

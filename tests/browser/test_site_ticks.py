@@ -54,7 +54,7 @@ def test_a_morning_at_the_walls(phone: Any, fresh: Callable[[], Site]) -> None:
 
     # Could not, and why
     block(phone, first).get_by_text("Could not").first.click()
-    block(phone, first).get_by_text("locked").click()
+    block(phone, first).get_by_label("locked").check()
     block(phone, first).locator("button[value=could-not]").click()
     expect(block(phone, first).locator(".does")).to_have_text(re.compile(rf"^\s*could not {CLOCK}, Wil.*locked"))
     block(phone, first).get_by_role("button", name="Undo").click()
@@ -114,7 +114,7 @@ def test_a_morning_on_a_laptop(desk: Any, fresh: Callable[[], Site]) -> None:
     rows.filter(has_text="4 out").first.get_by_role("link", name=re.compile("^Open")).first.click()
     expect(desk.locator("h1")).to_contain_text("north gable")
     desk.locator("[id='4-out.finish']").get_by_text("Could not").first.click()
-    desk.locator("[id='4-out.finish']").get_by_text("no water").click()
+    desk.locator("[id='4-out.finish']").get_by_label("no water").check()
     desk.locator("[id='4-out.finish'] button[value=could-not]").click()
     expect(desk.locator("#history")).to_contain_text("no water")
 

