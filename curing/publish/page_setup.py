@@ -12,10 +12,8 @@ from datetime import date
 from typing import Any
 
 from curing.model.people import WEEKDAYS
-from curing.model.plan import Kind, Plan, State
 from curing.model.system import HoldPoint, System
 from curing.publish.event_title import plain
-from curing.publish.terminal_names import Names, local_day
 from curing.publish.words import Words
 
 Steps = tuple[str | int, ...]
@@ -76,15 +74,6 @@ class Section:
     problems: tuple[str, ...]
     wrong: int
     add: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Next:
-    """One thing that is next in a young job."""
-
-    text: str
-    path: str = ""
-    link: str = ""
 
 
 def told(text: str, words: Words) -> str:
@@ -177,7 +166,7 @@ class Overview:
 
     def _job(self) -> Row:
         say, data = self._words.say, self._data
-        holidays, season = _mapping(data.get("holidays")), _mapping(data.get("season"))
+        holidays, season = mapping_of(data.get("holidays")), mapping_of(data.get("season"))
         week = data.get("working_week")
         units = "us" if data.get("units") == "us" else "metric"
         parts = [
@@ -223,7 +212,7 @@ class Overview:
         listed = one.get("roles")
         roles = listed if isinstance(listed, list) else []
         parts = [say(f"people.role.{role}") if role in known else _text(role) for role in roles]
-        hours = _mapping(one.get("hours"))
+        hours = mapping_of(one.get("hours"))
         parts += [f"{key} {_text(span)}" for key, span in hours.items()] or (
             [] if roles == ["client"] else [say("setup.line.no_hours")]
         )
@@ -238,7 +227,7 @@ class Overview:
         return self._words.say("setup.line.range", least=_text(one.get("least")), most=_text(one.get("most")))
 
     def _wall(self, one: Mapping[str, Any]) -> str:
-        say, panel = self._words.say, _mapping(one.get("panel"))
+        say, panel = self._words.say, mapping_of(one.get("panel"))
         if not panel:
             return say("setup.line.no_panel")
         parts = [say("setup.line.panel", thickness=_text(panel.get("thickness")))]
@@ -254,7 +243,7 @@ class Overview:
             yield Row(path, title, self._face(one), self._texts(("walls", number, "faces", place)))
 
     def _face(self, one: Mapping[str, Any]) -> str:
-        say, done = self._words.say, _mapping(one.get("done"))
+        say, done = self._words.say, mapping_of(one.get("done"))
         parts = [_text(one.get("facing")), _text(one.get("area"))]
         parts += [say("setup.line.high", height=_text(one["height"]))] if one.get("height") else []
         parts += [_text(one.get("system")), _text(one.get("scaffold"))]
@@ -271,7 +260,7 @@ class Overview:
             yield Row(f"{path}/{one['id']}", one["text"], one["line"], self._texts(at))
 
     def _holds_at(self, steps: Steps) -> list[dict[str, Any]]:
-        written = _mapping(_mapping(at(self._data, steps)).get("holds"))
+        written = mapping_of(mapping_of(at(self._data, steps)).get("holds"))
         points = {point.id: point for point in self._points(steps)}
         level = {0: "job", 2: "wall"}.get(len(steps), "face")
         asked = [name for name, point in points.items() if name in written or _level_of(point) == level]
@@ -292,7 +281,7 @@ class Overview:
                 yield from self._systems[name].holds
 
     def _hold(self, value: Any) -> str:
-        entry = {"met": value} if isinstance(value, str) else _mapping(value)
+        entry = {"met": value} if isinstance(value, str) else mapping_of(value)
         word = "met" if entry.get("met") else "refused"
         day, who = self.day(entry.get(word)), _text(entry.get("by"))
         name = self._people.get(who, who)
@@ -336,9 +325,9 @@ def at(data: Any, steps: Steps) -> Any:
 def systems_at(data: Mapping[str, Any], steps: Steps) -> list[str]:
     """Return the coat systems of the faces of the job, of a wall, or of a face."""
     if len(steps) == 4:
-        faces = [_mapping(at(data, steps))]
+        faces = [mapping_of(at(data, steps))]
     elif len(steps) == 2:
-        faces = [face for _, face in items(_mapping(at(data, steps)), "faces")]
+        faces = [face for _, face in items(mapping_of(at(data, steps)), "faces")]
     else:
         faces = [face for _, wall in items(data, "walls") for _, face in items(wall, "faces")]
     return list(dict.fromkeys(_text(face.get("system")) for face in faces))
@@ -361,53 +350,10 @@ def _week(days: Sequence[Any]) -> str:
     return ", ".join(span[0] if len(span) == 1 else f"{span[0]}-{span[-1]}" for span in spans)
 
 
-def _mapping(value: Any) -> Mapping[str, Any]:
+def mapping_of(value: Any) -> Mapping[str, Any]:
+    """Return a mapping of a file that may have something else there: nothing then."""
     return value if isinstance(value, Mapping) else {}
 
 
 def _text(value: Any) -> str:
     return "" if value is None else plain(str(value))
-
-
-# ------------------------------------------------------------------------------------ what is next
-
-
-def next_steps(data: Mapping[str, Any], plan: Plan | None, words: Words, others: int) -> list[Next]:
-    """Return what a young job still lacks; nothing of one that is whole.
-
-    Parameters
-    ----------
-    others
-        How many people besides the reader have no link yet.
-    """
-    say = words.say
-    found = []
-    if len(list(items(data, "walls"))) < 2:
-        found.append(Next(say("setup.next.walls"), "setup/walls/new", say("setup.add.walls")))
-    if len(list(items(data, "people"))) < 2:
-        found.append(Next(say("setup.next.people"), "setup/people/new", say("setup.add.people")))
-    if not list(items(data, "meters")):
-        found.append(Next(say("setup.next.meters"), "setup/meters/new", say("setup.add.meters")))
-    if not _mapping(data.get("holds")):
-        found.append(Next(say("setup.next.holds"), "setup/holds", say("setup.section.holds")))
-    if not found and plan is not None:
-        return []
-    if others:
-        found.append(Next(say("setup.next.links"), "people", say("page.nav.people")))
-    if plan is None:
-        return [Next(say("setup.next.plan"), "setup", say("setup.next.look")), *found]
-    return [Next(_first_coat(plan, words), "job", say("setup.next.job")), *found]
-
-
-def _first_coat(plan: Plan, words: Words) -> str:
-    open_ = [one for one in plan.bookings if one.kind is Kind.COAT and one.state in (State.FIRM, State.CONDITIONAL)]
-    first = min(open_, key=lambda one: one.start, default=None)
-    if first is None:
-        return words.say("setup.next.planned.nothing")
-    names = Names(plan, words, plan.as_of)
-    return words.say(
-        "setup.next.planned",
-        face=names.face(first.faces[0]),
-        coat=names.task(first),
-        day=names.long_day(local_day(first)),
-    )

@@ -56,6 +56,8 @@ class Headers:
             if message["type"] == "http.response.start":
                 there = message.setdefault("headers", [])
                 names = {name.lower() for name, _ in there}
+                if scope["scheme"] != "https":
+                    names.add(b"cross-origin-opener-policy")  # a browser ignores it there, and complains of it
                 message["headers"] = [*there, *(one for one in self._own if one[0] not in names)]
             await send(message)
 

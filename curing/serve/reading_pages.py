@@ -107,7 +107,7 @@ def _coated(call: Call, face_id: str) -> bool:
 
 def _read(call: Call, form: Form) -> Response:
     wall_id = known_wall(call)
-    values = {name: found[0] for name, found in form.fields.items() if found}
+    values = {name: " ".join(found) if name == "saw" else found[0] for name, found in form.fields.items() if found}
     asked = [
         Asked(side, band, text)
         for side in ("out", "in")

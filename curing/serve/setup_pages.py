@@ -10,7 +10,8 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
 from curing.errors import FileError
-from curing.publish.page_setup import LISTS, Faults, Overview, Row, at, items, name_of, next_steps
+from curing.publish.page_setup import LISTS, Faults, Overview, Row, at, items, name_of
+from curing.publish.page_setup_next import next_steps
 from curing.serve.call import Call, Desk
 from curing.serve.forms import Form, FormError
 from curing.serve.setup_asked import Group, data_of, digest_of, drawn, id_at, known, opened, sent, systems, today

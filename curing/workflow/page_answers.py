@@ -108,7 +108,7 @@ def answer_visit(job: OpenJob, who: Who, visit: str, what: str, why: str = "", *
         if job.knows(who.key) is None and not extra:
             _refuse_second(job, visit, who)
         job.enter(entry, who.now)
-    return entry
+        return job.knows(who.key) or entry  # as it was the first time
 
 
 def _refuse_second(job: OpenJob, visit: str, who: Who) -> None:

@@ -216,7 +216,10 @@ class Recorder:
                 _refuse(self.ledger.faults(entry, now))
 
         found = self.store.append_record(entry, admit=admit)
-        self.ledger.add(replace(entry, seq=found.seq))
+        if found.already:
+            self.take_in()  # another process was first with it, and perhaps with others before
+        else:
+            self.ledger.add(replace(entry, seq=found.seq))
         return found
 
     def enter_all(self, made: Sequence[RecordEntry], *, admitted: bool = False) -> Logged:

@@ -95,5 +95,5 @@ self.siteClock = (function () {
   document.addEventListener("visibilitychange", run);
   self.addEventListener("pageshow", run);
 
-  return { now: now, run: run, shown: shown, got: got };
+  return { now: now, run: run, shown: shown, got: got, knows: !isNaN(told) };
 })();

@@ -93,16 +93,22 @@ self.sitePage = (function () {
   }
 
   // The page again, as the service knows it now, at the same place; said and
-  // then at the next wall if there are words to say.
-  function again(words) {
+  // then at the next wall if there are words to say. At its head, where the
+  // list is, if something was refused; another page if onward names one.
+  function again(words, refused, onward) {
+    const path = onward ? new URL(onward, location.href).pathname : location.pathname;
+    function go() {
+      if (onward) location.assign(onward);
+      else location.reload();
+    }
     try {
-      const back = { path: location.pathname, top: self.pageYOffset, words: words };
+      const back = { path: path, top: refused || onward ? 0 : self.pageYOffset, words: words, refused: refused };
       sessionStorage.setItem("curing-back", JSON.stringify(back));
       history.scrollRestoration = "manual";
     } catch (error) { /* then it opens where the browser likes */ }
     // Without the worker a page that does not come is an empty page: look first.
-    if (navigator.serviceWorker && navigator.serviceWorker.controller) location.reload();
-    else comes().then(function () { location.reload(); }, function () {});
+    if (navigator.serviceWorker && navigator.serviceWorker.controller) go();
+    else comes().then(go, function () {});
   }
 
   function comeBack() {
@@ -118,7 +124,7 @@ self.sitePage = (function () {
         setTimeout(function () { history.scrollRestoration = "auto"; }, 0);
       });
       say(back.words);
-      if (back.words && !wrong) focusOn(document.querySelector("[data-next]"));
+      if (back.words && !back.refused && !wrong) focusOn(document.querySelector("[data-next]"));
     }
     focusOn(wrong);
   }

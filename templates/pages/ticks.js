@@ -2,6 +2,8 @@
 // list of those that wait. Needs queue.js, clock.js and page.js before it.
 //   form[data-keep="text"]: fields key, at, visit (any number), ago (minutes) or clock ("HH:MM"); a button's own
 //     data-keep (the text for that answer) counts before the form's
+//     data-errors: the service shows what is wrong beside its fields, so that a refused one is posted plainly
+//     data-then="path": the page that is opened when it was sent; else this one comes again
 //   #kept (hidden): the list; on a page without it forms are posted plainly. Its data, where
 //     {n}, {text} and {why} are filled in, and -one|other may be any plural category:
 //     data-no-signal-one|other, data-no-answer-one|other, data-refused-one|other   heads
@@ -26,6 +28,8 @@
   const mine = new Map(); // key -> text of those seen waiting on this page
   let settled = 0; // sent or refused since the page was opened
   let words = ""; // what was said of them last
+  let refusedNow = false; // one of them was refused: the list is looked at next
+  let onward = ""; // the page to open next
   let trouble = ""; // of the last try: "", "signal", "answer"
   let changed = false; // the person is in the middle of filling in something
   let left = 0; // when a link or another form was pressed, ms: the page is going anyway
@@ -133,7 +137,8 @@
   function timeOfWork(form) {
     const answers = new FormData(form);
     if (answers.get("clock")) return { when: null, clock: answers.get("clock") };
-    return { when: clock.now() - (Number(answers.get("ago")) || 0) * 60000, clock: "" };
+    const when = clock.now() - (Number(answers.get("ago")) || 0) * 60000;
+    return { when: when, clock: "", shown: clock.shown(when) };
   }
 
   function fieldsOf(form, button) {
@@ -224,7 +229,7 @@
       page.each(name, function (place) { place.textContent = text; }, line);
     }
     put(".kept-text", tick.text);
-    put(".kept-time", tick.clock || clock.shown(tick.when));
+    put(".kept-time", tick.clock || (clock.knows ? clock.shown(tick.when) : tick.shown) || clock.shown(tick.when));
     put(".kept-why", tick.why);
     page.each(".kept-text", function (place) { place.id = "kept-" + tick.n; }, line);
     page.each(".kept-undo, .kept-away", function (button) {
@@ -251,6 +256,17 @@
       if (waiting.some(isIt)) return;
       mine.delete(key);
       const no = refused.find(isIt);
+      const form = keptForms().find(function (one) { return keyField(one).value === key; });
+      if (no && form && form.hasAttribute("data-errors")) {
+        left = Date.now();
+        later(ticks.takeBack(no).then(function () {
+          openAgain(form);
+          postPlainly(form, null);
+        }));
+        return;
+      }
+      if (!no && form) onward = form.getAttribute("data-then") || onward;
+      if (no) refusedNow = true;
       if (known.some(function (one) { return one.key === key && one.state === "sent"; })) sent += 1;
       if (no) words = told("said-refused", no);
       if (no) page.say(words);
@@ -325,7 +341,7 @@
     showList(trouble ? waiting : [], refused); // one that goes out at once needs no list
     if (waiting.length || !settled || !mayGo()) return;
     settled = 0;
-    page.again(words);
+    page.again(words, refusedNow, onward);
   }
 
   function mayGo() {

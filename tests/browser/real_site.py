@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from curing.clock import OFFSET_VARIABLE
+from curing.model.record import RecordEntry
 from curing.workflow.open_job import OpenJob
 from curing.workflow.planning import plan_job
 from tests.serve.live import MORNING, Answer, Live, ahead, begin, environment
@@ -45,28 +46,47 @@ def court(folder: Path) -> Path:
     job = folder / "court.yaml"
     text = JOB.read_text(encoding="utf-8")
     assert text.count("\nholds:") == 1
-    job.write_text(text.replace("\nholds:", f"\n{METER}"), encoding="utf-8")
+    text = text.replace("\nholds:", f"\n{METER}").replace("start: 2027-06-07", "start: 2027-05-25")
+    job.write_text(text, encoding="utf-8")
     plan_job(job, as_of="2027-05-24 06:00")
     told(job, "log", str(job), "test", "meter=probe", "read=18.4", "dried=18", "--by", "wil", "--at", "06:30")
     links(job)
     return job
 
 
-def links(job: Path) -> dict[str, str]:
-    """Give everybody a link, as the page People does, and return the tokens; the same ones each time."""
+@contextmanager
+def that_morning() -> Iterator[None]:
+    """Set the clock of this process to that morning."""
     before = os.environ.get(OFFSET_VARIABLE)
     os.environ[OFFSET_VARIABLE] = str(ahead())
     try:
-        opened = OpenJob(job)
-        roots = opened.sight().roots.people
-        found = {person: opened.give_link(roots[person], MORNING) for person in EVERYBODY}
-        opened.close()
-        return found
+        yield
     finally:
         if before is None:
             del os.environ[OFFSET_VARIABLE]
         else:
             os.environ[OFFSET_VARIABLE] = before
+
+
+def links(job: Path) -> dict[str, str]:
+    """Give everybody a link, as the page People does, and return the tokens; the same ones each time."""
+    with that_morning():
+        opened = OpenJob(job)
+        roots = opened.sight().roots.people
+        found = {person: opened.give_link(roots[person], MORNING) for person in EVERYBODY}
+        opened.close()
+    return found
+
+
+def entries(job: Path, visit: str) -> list[RecordEntry]:
+    """Return what is recorded of a visit, as the state has it."""
+    with that_morning():
+        opened = OpenJob(job)
+        face, _, day, slot = visit.split(".")
+        about = [one for one in opened.store.records() if one.face == face]
+        found = [one for one in about if (one.data.get("day"), one.data.get("slot")) == (day, slot)]
+        opened.close()
+    return found
 
 
 def copied(made: Path, folder: Path) -> Path:
@@ -135,6 +155,7 @@ def served(job: Path, *more: str) -> Iterator[Site]:
     """Serve a job made by :func:`court`."""
     live = begin(job, *more)
     site = Site(live, links(job), more)
+    live.links |= {person: f"/s/{token}" for person, token in site.tokens.items()}
     site._begun.append(live)
     try:
         yield site

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from real_site import Site, copied, expect, fetched, served
+from asking_phone import until
 from axe import SOURCE
+from real_site import Site, copied, expect, fetched, served
 
 pytestmark = pytest.mark.browser
 
@@ -74,7 +75,7 @@ def test_the_code_and_the_link_open_the_feed_with_the_round_of_today(
 
 
 def test_over_https_the_link_is_a_secure_one_and_the_page_is_kept(
-    court_made: Path, tmp_path: Path, new_context: Callable[..., Any]
+    court_made: Path, tmp_path: Path, start_phone: Callable[..., Any]
 ) -> None:
     certificate, key = tmp_path / "c.pem", tmp_path / "k.pem"
     subprocess.run(
@@ -83,10 +84,11 @@ def test_over_https_the_link_is_a_secure_one_and_the_page_is_kept(
         check=True, capture_output=True,
     )  # fmt: skip
     with served(copied(court_made, tmp_path / "job"), "--tls-cert", str(certificate), "--tls-key", str(key)) as site:
-        page = new_context(ignore_https_errors=True).new_page()
+        page = start_phone("--ignore-certificate-errors").new_page()
         page.goto(site.url("calendar"))
         assert page.url.startswith("https://localhost:")
         link = page.get_by_role("link", name="Add to this phone").get_attribute("href")
         assert link == f"webcals://localhost:{site.live.port}{site.home()}/calendar.ics"
-        expect(page.get_by_text("This address has no https")).to_have_count(0)
+        expect(page.get_by_text("iPhones and web calendars refuse it")).to_have_count(0)
+        until(page, "navigator.serviceWorker.controller !== null")
         expect(page.locator("#no-worker")).to_be_hidden()

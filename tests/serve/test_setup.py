@@ -135,14 +135,23 @@ def test_the_overview_says_what_is_there_and_leads_to_it(site: Site) -> None:
         assert site.get("wil", link).status_code == 200, link
 
 
-@pytest.mark.parametrize("page", ["setup", "setup/people", "setup/people/2", "setup/walls/new", "setup/walls/1/away"])
-def test_who_does_not_decide_sees_and_changes_nothing(site: Site, text: str, job_file: Path, page: str) -> None:
+def test_who_does_not_decide_sees_and_changes_nothing(site: Site, text: str, job_file: Path) -> None:
     fields = drawn(site, "people/2")
+    for page in (
+        "setup",
+        "setup/people",
+        "setup/people/2",
+        "setup/walls/new",
+        "setup/walls/1/away",
+        "setup/people/1/id",
+    ):
+        assert site.get("noor", page).status_code == 403
+        assert site.get("owners", page).status_code == 403
     for person in ("noor", "owners"):
-        assert site.get(person, page).status_code == 403
-        assert send(site, "people/2", fields | {"name": "Boss"}, person).status_code == 403
+        for page in ("people/2", "people/2/away", "people/new", "walls/2/move"):
+            assert send(site, page, fields | {"name": "Boss", "way": "up"}, person).status_code == 403
     assert job_file.read_text() == text
-    assert site.get("ines", page).status_code == 200, "the architect decides too"
+    assert site.get("ines", "setup").status_code == 200, "the architect decides too"
 
 
 def test_every_form_sent_back_as_it_was_drawn_changes_nothing(site: Site, text: str, job_file: Path) -> None:
@@ -232,10 +241,10 @@ def test_a_form_without_a_field_leaves_that_field(site: Site, text: str, job_fil
     assert lines(text, job_file.read_text()) == ["-    name: Wil", "+    name: Willem"]
 
 
-@pytest.mark.parametrize("name", ["<script>alert(1)</script>", "\"><img src=x onerror='x'>", "{{ 7*7 }}", "a & b's"])
+@pytest.mark.parametrize("name", ["<script>alert(1)</script> {{ 7*7 }}", "\"><img src=x onerror='x'> & co"])
 def test_hostile_names_come_back_as_text(site: Site, job_file: Path, name: str) -> None:
     assert change(site, "walls/3", name=name).status_code == 303
-    for page in ("setup", "setup/walls/3", "setup/walls/3/away", "setup/walls/3/id", "setup/walls/new"):
+    for page in ("setup", "setup/walls/3/away", "setup/walls/3/id", "setup/walls/new"):
         found = site.get("wil", page).text
         assert name in words(found) or name in unescape(found), page
         assert "<script>alert" not in found
