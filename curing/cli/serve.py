@@ -29,20 +29,30 @@ EPILOG = "Stop it with Ctrl-C. What was answered to a phone is kept, however it 
 
 
 def serve(
-    jobs: Annotated[list[Path] | None, typer.Argument(metavar="JOB...", show_default=False)] = None,
-    host: Annotated[
-        str | None, typer.Option(help="Address to listen at; 0.0.0.0 for phones in the same network.  [127.0.0.1]")
+    jobs: Annotated[
+        list[Path] | None,
+        typer.Argument(
+            metavar="JOB", help="Job files; one that is not there yet is begun by the page.", show_default=False
+        ),
     ] = None,
-    port: Annotated[int | None, typer.Option(help="Port to listen at.  [8000]")] = None,
+    host: Annotated[
+        str | None,
+        typer.Option(metavar="HOST", help="Address to listen at; 0.0.0.0 for phones in the same network.  [127.0.0.1]"),
+    ] = None,
+    port: Annotated[int | None, typer.Option(metavar="PORT", help="Port to listen at.  [8000]")] = None,
     address: Annotated[
         str | None, typer.Option(metavar="URL", help="Address by which phones reach it, behind a proxy.")
     ] = None,
     tls_cert: Annotated[Path | None, typer.Option(metavar="FILE", help="Certificate chain (PEM), for https.")] = None,
     tls_key: Annotated[Path | None, typer.Option(metavar="FILE", help="Its key (PEM).")] = None,
-    http_port: Annotated[int | None, typer.Option(help="Port that sends plain http on to https.")] = None,
+    http_port: Annotated[
+        int | None, typer.Option(metavar="PORT", help="Port that sends plain http on to https.")
+    ] = None,
     state: State = None,
     settings: Annotated[Path | None, typer.Option(metavar="FILE", help="Settings file with all of these.")] = None,
-    log: Annotated[Literal["text", "json"] | None, typer.Option(help="Form of the log.  [text]")] = None,
+    log: Annotated[
+        Literal["text", "json"] | None, typer.Option(metavar="FORM", help="Form of the log: text or json.  [text]")
+    ] = None,
     demo: Annotated[bool, typer.Option("--demo", help=f"Serve an invented site, in the folder {FOLDER}.")] = False,
 ) -> None:
     """Serve pages to tick off and calendars to subscribe to."""

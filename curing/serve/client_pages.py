@@ -8,6 +8,7 @@ from starlette.routing import BaseRoute, Route
 from curing.errors import UsageError
 from curing.model.people import Role
 from curing.model.quantities import clip
+from curing.planning.evidence import digests
 from curing.publish.page_client import client_page
 from curing.publish.page_client_record import client_record
 from curing.serve.call import Call, Desk
@@ -50,6 +51,6 @@ def _record(call: Call) -> Response:
     if asked not in [face for face, _, _ in sight.job.faces()]:
         raise UsageError(f'"{clip(asked)}": no face of this job; go back to all walls')
     record = face_record(seen_of(sight.job, call.now, sight.plan, sight.said), asked)
-    digest = sight.evidence.digests.get("record", "")[:DIGEST]
+    digest = digests(sight.said.record, sight.said.decisions).get("record", "")[:DIGEST]
     view = client_record(record, sight.job.file.people, call.words, digest)
     return call.page("client_record.html", view=view)

@@ -13,10 +13,12 @@ References
 
 from __future__ import annotations
 
+import pickle
 import re
 import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -215,6 +217,17 @@ def compose(text: str, file: str) -> Document:
     >>> compose("start: 07:30\\nfaces: [1, 1.5, NO]\\n", "alder-court.yaml").data
     {'start': '07:30', 'faces': [1, 1.5, 'NO']}
     """
+    found: Document = pickle.loads(_kept(text, file))  # each caller has a document of its own, to add problems to
+    return found
+
+
+@lru_cache(maxsize=8)
+def _kept(text: str, file: str) -> bytes:
+    """Return a composed text; a page that is drawn, judged and saved reads the same file many times."""
+    return pickle.dumps(_composed(text, file))
+
+
+def _composed(text: str, file: str) -> Document:
     if faults := list(_unreadable_lines(text, file)):
         raise FileError(faults)
     walk = _Walk(file, YAML(typ="safe", pure=True).parse(text))

@@ -169,7 +169,8 @@ class OpenJob:
     def _seen(self, heads: Heads) -> Sight:
         recorder = self._recorder
         old = getattr(self, "_sight", None)
-        plan = recorder.plan if old is not None and old.heads.revision == heads.revision else latest_plan(self.store)
+        known = old is None or old.heads.revision == heads.revision  # the recorder has just read it
+        plan = recorder.plan if known else latest_plan(self.store)
         recorder.take_in()
         recorder.follow(recorder.job, plan)
         said = read_said(self.store) if old is None else self._said_since(old, heads)

@@ -21,7 +21,8 @@ self.siteClock = (function () {
   function phoneClockWhenGot() {
     const copied = Number(root.getAttribute("data-kept"));
     if (copied) return copied;
-    const name = location.pathname + " " + drawn;
+    const key = document.querySelector("input[name=key]"); // tells renderings of one second apart
+    const name = location.pathname + " " + drawn + (key ? " " + key.defaultValue : "");
     try {
       const seen = JSON.parse(localStorage.getItem("curing-drawn")) || {};
       if (!(name in seen)) {

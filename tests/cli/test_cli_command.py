@@ -26,6 +26,7 @@ COMMANDS = {
     "move": "JOB COAT DAY",
     "record": "JOB [FACE]",
     "changes": "JOB",
+    "serve": "[JOB]...",
     "check": "JOB",
     "systems": "[ID]",
     "schema": "WHICH",

@@ -9,9 +9,9 @@ from pathlib import Path
 from urllib.parse import quote, quote_plus
 
 import pytest
-from asking import FORM, HOST, OWN, SHORT, Heard, ask, field_names, form, forms, path_of, routes, served, token_of
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from raw_asking import FORM, HOST, OWN, SHORT, Heard, ask, field_names, form, forms, path_of, routes, served, token_of
 from serving import Site, drawn_key, words
 from test_replays import forms_of, with_meter
 
@@ -61,6 +61,7 @@ BODIES = {
 }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", BODIES)
 @pytest.mark.parametrize("short", [False, True])
 def test_a_body_that_is_no_form(site: Site, token: str, name: str, short: bool) -> None:
@@ -96,6 +97,7 @@ VALUES = [
 ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("value", VALUES)
 def test_every_field_with_a_value_that_it_can_not_have(site: Site, token: str, value: str) -> None:
     """Each field of a form that is meant well, one after another; then all fields of all forms at once."""
@@ -376,6 +378,7 @@ HEADER = st.sampled_from(
 )
 
 
+@pytest.mark.long
 @settings(max_examples=2000 if LONG else 25, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_addresses_drawn_at_random_never_break_it(site: Site, token: str, data: st.DataObject) -> None:

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from asking import SHORT, ask, form, served, token_of
 from live import ahead, until
+from raw_asking import SHORT, ask, form, served, token_of
 from serving import PlanHere, Site, copied, drawn_key, words
 
 from curing import clock

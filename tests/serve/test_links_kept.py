@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from asking import HOST, SHORT, Heard, ask, form, forms, path_of, routes, served, token_of
+from raw_asking import HOST, SHORT, Heard, ask, form, forms, path_of, routes, served, token_of
 from serving import Site, copied, court
 from test_names import PAGE_PATHS, Elements
 
@@ -165,6 +165,7 @@ def test_links_are_looked_up_by_their_digest_alone(site: Site, token: str, monke
     assert token not in seen
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("form_of_log", ["text", "json"])
 def test_no_link_is_ever_in_the_log_also_where_something_breaks(
     site: Site, token: str, form_of_log: str, monkeypatch: pytest.MonkeyPatch
@@ -241,6 +242,7 @@ def kept_to_itself(heard: Heard) -> None:
     assert "access-control-allow-origin" not in heard.headers
 
 
+@pytest.mark.long
 def test_every_kind_of_answer_keeps_itself_to_itself(site: Site, token: str) -> None:
     seen = set()
     for route in routes(site):

@@ -65,6 +65,7 @@ def edited(live: Live, old: str, new: str) -> None:
     os.replace(aside, live.job_file)
 
 
+@pytest.mark.long
 def test_what_no_browser_sends_breaks_nothing(live: Live) -> None:
     token = live.wil.removeprefix("/s/").encode()
     head = b"POST /s/" + token + b"/tick HTTP/1.1\r\nHost: localhost\r\n"
@@ -100,6 +101,7 @@ def test_what_no_browser_sends_breaks_nothing(live: Live) -> None:
     assert live.wil[3:] not in live.log()
 
 
+@pytest.mark.long
 def test_headers_without_end_are_cut_off(live: Live) -> None:
     """Bounded cost: who sends headers for ever is not listened to for ever."""
     with socket.create_connection(("127.0.0.1", live.port), 10) as line:
@@ -112,6 +114,7 @@ def test_headers_without_end_are_cut_off(live: Live) -> None:
     assert sent < 8_000_000
 
 
+@pytest.mark.long
 def test_clients_that_drip_hold_up_nobody(live: Live) -> None:
     token = live.wil.removeprefix("/s/").encode()
     slow = []
@@ -166,6 +169,7 @@ def test_an_edit_of_the_job_file_is_taken_and_a_wrong_one_is_told(live: Live) ->
     until(lambda: "Until this is mended" not in live.page("today").text, 30, "file is back")
 
 
+@pytest.mark.long
 def test_what_another_process_logs_is_on_the_page(live: Live) -> None:
     line = ["log", str(live.job_file), "note", "2-out", "said at a terminal", "--by", "noor"]
     done = subprocess.run(
@@ -190,6 +194,7 @@ def test_a_planning_process_that_was_killed_is_made_anew(live: Live) -> None:
     assert "Until this is mended" not in live.page("today").text
 
 
+@pytest.mark.long
 def test_a_full_disk_refuses_a_tick_in_words_and_keeps_what_was(live: Live) -> None:
     """The limit on the size of files stands for the disk: SQLite sees the same refusal while it writes."""
     settled(live)
@@ -285,6 +290,7 @@ def test_two_servers_of_one_state_see_each_other(live: Live) -> None:
         assert "Traceback" not in other.log()
 
 
+@pytest.mark.long
 def test_no_line_of_its_log_holds_a_link_or_a_traceback(live: Live) -> None:
     """Last of all, after everything above."""
     assert live.log().count("\n") > 20

@@ -14,8 +14,8 @@ import time
 from pathlib import Path
 
 import pytest
-from asking import form, served, token_of
 from live import Live, begin, drawn, lives, running, until
+from raw_asking import form, served, token_of
 from serving import copied, drawn_key
 from sqlalchemy import event
 

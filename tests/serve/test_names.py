@@ -10,7 +10,7 @@ from pathlib import Path
 
 import icalendar
 import pytest
-from asking import HOST, ask, form, served, token_of
+from raw_asking import HOST, ask, form, served, token_of
 from ruamel.yaml import YAML
 from serving import JOB, MONDAY, Site
 
@@ -203,6 +203,7 @@ def harmless(
 IN_ALL_RUNS = ("script",)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "kind", [one if one in IN_ALL_RUNS else pytest.param(one, marks=pytest.mark.long) for one in HOSTILE]
 )

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from asking import SHORT, Heard, form, served, token_of
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from raw_asking import SHORT, Heard, form, served, token_of
 from serving import Site, copied, drawn_key, words
 from serving import at as instant
 

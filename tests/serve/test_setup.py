@@ -12,9 +12,9 @@ from time import monotonic, sleep
 from typing import Any
 
 import pytest
-from asking import served, the_day
 from httpx2 import Response
 from planned import planned
+from raw_asking import served, the_day
 from serving import SAME, PlanHere, Site, words
 from starlette.testclient import TestClient
 
