@@ -272,6 +272,7 @@ def test_a_browser_that_came_by_https_stays_with_it(made: Path, tmp_path: Path) 
         assert "strict-transport-security" not in ask(plain, "/").headers
 
 
+@pytest.mark.long
 def test_nothing_of_anybody_else_is_on_any_page(site: Site, token: str) -> None:
     token_of(site, "noor")
     for path in PAGE_PATHS:

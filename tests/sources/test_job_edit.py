@@ -127,6 +127,7 @@ def test_a_section_that_was_shown_as_a_comment_stands_below_it() -> None:
     assert after.index("# holidays") < after.index("\nholidays") < after.index("sites")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("odd", ODD_TEXTS)
 @pytest.mark.parametrize(
     "steps",

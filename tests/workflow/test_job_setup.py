@@ -175,6 +175,7 @@ def test_a_fault_stands_beside_its_field_and_nothing_is_written(
     assert [one.name for one in court.parent.iterdir()] == ["court.yaml"]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("odd", [odd for odd in ODD_TEXTS if len(odd) <= 80])
 def test_a_name_comes_back_as_it_was_typed(court: Path, odd: str) -> None:
     saved = form(court, ("walls", 2), "wall", name=odd)
@@ -488,6 +489,7 @@ def test_a_fault_of_the_first_form_stands_beside_its_field_and_no_file_is_made(
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("odd", [odd for odd in ODD_TEXTS if len(odd) <= 80])
 def test_odd_names_make_a_new_job_all_the_same(tmp_path: Path, odd: str) -> None:
     path, faults = begin_job(tmp_path, new_form() | FORM | {"name": odd, "lead": odd, "wall": odd}, TODAY)
