@@ -11,6 +11,13 @@ from curing.model.record import RecordEntry, RecordKind
 from curing.planning.admission import Desk
 from curing.planning.roots import Roots
 
+ATTENDED = (RecordKind.MISTED, RecordKind.DAMP, RecordKind.RAIN_ON_IT, RecordKind.COULD_NOT)
+"""Kinds of what is said of visits: most of any record."""
+
+
+def _visit(entry: RecordEntry) -> str:
+    return ".".join(str(entry.data.get(name, "")) for name in ("coat", "day", "slot"))
+
 
 class Ledger:
     """What is recorded of a job so far; grows by what is admitted.
@@ -40,6 +47,11 @@ class Ledger:
         self._keys: dict[str, RecordEntry] = {}
         self._lines: dict[str, list[RecordEntry]] = defaultdict(list)
         self._walls: dict[str, list[RecordEntry]] = defaultdict(list)
+        self._work: dict[str, list[RecordEntry]] = defaultdict(list)
+        """Wall → its entries that are not about visits: what decides whether a visit may be answered at all."""
+        self._visits: dict[tuple[str, str], list[RecordEntry]] = defaultdict(list)
+        """Face and visit → what was said of it."""
+        self._work_desks: dict[str, tuple[int, Desk]] = {}
         self._wide: list[RecordEntry] = []
         """Of the whole job, and corrections, which may concern any wall."""
         for entry in entries:
@@ -58,6 +70,10 @@ class Ledger:
             self._wide.append(entry)
         else:
             self._walls[wall].append(entry)
+            if entry.kind in ATTENDED:
+                self._visits[entry.face or "", _visit(entry)].append(entry)
+            else:
+                self._work[wall].append(entry)
 
     def copy(self) -> Ledger:
         """Return a ledger of its own with the same entries."""
@@ -88,6 +104,23 @@ class Ledger:
         self._desks[named] = (len(self.entries), made)
         return made
 
+    def work_desk(self, now: datetime, wall: str) -> Desk:
+        """Return the desk of a wall (root) without its visits, however many were ticked: it is quick for ever."""
+        near = self._work.get(wall, [])
+        made = Desk(self.job, self.roots, [*self._wide, *near], now, self.booked, self._with_walls((wall,)))
+        count, before = self._work_desks.get(wall, (-1, made))
+        if count == len(made.entries):
+            made.__dict__.update({n: before.__dict__[n] for n in ("evidence", "standing") if n in before.__dict__})
+        self._work_desks[wall] = (len(made.entries), made)
+        return made
+
+    def visit_desk(self, now: datetime, face: str, coat: str, day: str, slot: str) -> Desk:
+        """Return the desk at which one visit of a face (root) is seen, with all that was said of it."""
+        wall = face.rpartition("-")[0]
+        said = self._visits.get((face, f"{coat}.{day}.{slot}"), [])
+        near = [*self._work.get(wall, []), *said]
+        return Desk(self.job, self.roots, [*self._wide, *near], now, self.booked, self._with_walls((wall,)))
+
     def _with_walls(self, walls: tuple[str, ...]) -> Job:
         """Return the job with some of its walls only: what is said of others has no say about these."""
         if walls not in self._jobs:
@@ -99,5 +132,7 @@ class Ledger:
     def faults(self, entry: RecordEntry, now: datetime) -> list[str]:
         """Return why an entry may not go into the record now; nothing if it may."""
         wall = entry.wall
+        if entry.kind in ATTENDED and wall is not None:
+            return self.work_desk(now, wall).faults(entry)
         alone = entry.kind is not RecordKind.CORRECTION and wall is not None
         return self.desk(now, [wall] if alone and wall is not None else None).faults(entry)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
-from curing.errors import UsageError
 from curing.model.quantities import clip
 from curing.model.record_data import TRIALS
 from curing.publish.layers import layers
@@ -56,7 +55,7 @@ def known_wall(call: Call) -> str:
     if asked in roots.walls_now:  # an event of before it was renamed
         return roots.walls_now[asked]
     walls = ", ".join(list(roots.walls)[:12])
-    raise UsageError(f'wall "{clip(asked)}": no wall of this job; its walls are {walls}')
+    raise FormError(f'wall "{clip(asked)}": no wall of this job; its walls are {walls}', status=404)
 
 
 def _wall(call: Call) -> Response:

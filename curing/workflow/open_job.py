@@ -334,8 +334,13 @@ class OpenJob:
         """Return what was said of a visit, by its id of today; None: nothing that holds."""
         with self._lock:
             self._recorder.take_in()
-            wall = self._recorder.roots.walls.get(visit.partition(".")[0].rpartition("-")[0])
-            desk = self._recorder.ledger.desk(now, [wall] if wall is not None else None)
+            face, _, rest = visit.partition(".")
+            coat, _, rest = rest.partition(".")
+            day, _, slot = rest.partition(".")
+            if face.rpartition("-")[0] not in self._recorder.roots.walls:
+                return None
+            root = self._recorder.roots.face_root(face)
+            desk = self._recorder.ledger.visit_desk(now, root, coat, day, slot)
             return desk.evidence.visits.get(visit)
 
     def writing(self) -> Turn:

@@ -378,7 +378,6 @@ HEADER = st.sampled_from(
 )
 
 
-@pytest.mark.long
 @settings(max_examples=2000 if LONG else 25, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_addresses_drawn_at_random_never_break_it(site: Site, token: str, data: st.DataObject) -> None:

@@ -134,5 +134,5 @@ def test_all_walls_stand_in_walking_order(site: Site) -> None:
 
 def test_a_wall_that_is_not_there_is_told(site: Site) -> None:
     answer = site.get("wil", "wall/99")
-    assert answer.status_code == 409
+    assert answer.status_code == 404
     assert "no wall of this job" in words(answer.text)
