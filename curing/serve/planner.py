@@ -63,8 +63,14 @@ def plan_once(job_file: Path, state: Path) -> Outcome:
     raise AssertionError
 
 
+BEHIND = 10
+"""By so much the planning process lets others go first (nice): ticks and pages before plans."""
+
+
 def _end_with_parent() -> None:
-    """Let the planning process end when the server does, however that ended."""
+    """Let the planning process end when the server does, however that ended, and never hold up a tick."""
+    if hasattr(os, "nice"):
+        os.nice(BEHIND)
     parent = multiprocessing.parent_process()
 
     def watch() -> None:
