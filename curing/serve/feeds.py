@@ -23,6 +23,7 @@ from starlette.types import Receive, Scope, Send
 
 from curing import clock
 from curing.errors import CuringError
+from curing.model.people import Role
 from curing.model.plan import Booking, Kind, Plan
 from curing.planning.worktime import local, zone_of
 from curing.publish.calendar import feeds
@@ -109,7 +110,13 @@ class FeedShelf:
             if (link := self._job.links().get(root)) is not None and link.revoked is None
         }
         words = Words("us" if plan.units == "us" else "metric")
-        found = feeds(plan, words, now, lambda feed, one: homes.get(feed, f"{base}/") + page_of(one))
+        readers = {person.id for person in plan.people if set(person.roles) == {Role.CLIENT}}
+
+        def page_for(feed: str, booking: Booking) -> str:
+            page = "client" if feed in readers else page_of(booking)  # who only reads has one page
+            return homes.get(feed, f"{base}/") + page
+
+        found = feeds(plan, words, now, page_for)
         return {person: _made(body) for person, body in found.items() if person in homes}
 
 

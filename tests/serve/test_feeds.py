@@ -92,3 +92,12 @@ def test_when_it_was_fetched_is_told_on_the_calendar_page(site: Site) -> None:
 def test_a_calendar_is_only_read(site: Site) -> None:
     answer = site.client.post(f"{site.home('noor')}/calendar.ics")
     assert (answer.status_code, answer.headers["allow"]) == (405, "GET, HEAD")
+
+
+def test_the_client_sees_coats_that_open_the_clients_page(site: Site) -> None:
+    answer = site.get("owners", "calendar.ics")
+    found = links(answer.content)
+    assert len(found) > 5
+    assert {link.rpartition("/")[2] for link in found} == {"client"}
+    assert site.client.get(found[0].removeprefix("http://testserver")).status_code == 200
+    assert b"BEGIN:VALARM" not in answer.content
