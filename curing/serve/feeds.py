@@ -26,7 +26,7 @@ from curing.errors import CuringError
 from curing.model.people import Role
 from curing.model.plan import Booking, Kind, Plan
 from curing.planning.worktime import local, zone_of
-from curing.publish.calendar import feeds
+from curing.publish.calendar import feeds, large_feeds
 from curing.publish.words import Words
 from curing.serve.guard import Meter
 from curing.serve.served import House, Served, Visitor
@@ -117,6 +117,8 @@ class FeedShelf:
             return homes.get(feed, f"{base}/") + page
 
         found = feeds(plan, words, now, page_for)
+        for notice in large_feeds(found):
+            _log.warning("large feed", extra={"job": self._job.job_file.name, "why": words.notice(notice)})
         return {person: _made(body) for person, body in found.items() if person in homes}
 
 

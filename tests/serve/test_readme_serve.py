@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import http.client
 import os
 import re
 import subprocess
@@ -71,3 +72,20 @@ def test_a_job_is_served_to_phones_in_the_same_network_and_over_tls(tmp_path: Pa
             assert printed.startswith(f"Ready at {scheme}://")
             assert "localhost" not in printed.splitlines()[0]
             assert f"{scheme}://" in printed
+
+
+def test_plain_http_is_sent_on_to_https(tmp_path: Path) -> None:
+    """Phones turn ``webcal:`` into http: the other port answers with the same path at the https address."""
+    (tmp_path / "alder-court.yaml").write_bytes((ROOT / "examples" / "alder-court.yaml").read_bytes())
+    subprocess.run(
+        "openssl req -x509 -newkey rsa:2048 -nodes -days 2 -subj /CN=localhost -keyout privkey.pem -out fullchain.pem",
+        shell=True, cwd=tmp_path, check=True, capture_output=True,
+    )  # fmt: skip
+    command = "curing serve alder-court.yaml --tls-cert fullchain.pem --tls-key privkey.pem --http-port 18734"
+    with running(command, tmp_path, 18733):
+        line = http.client.HTTPConnection("127.0.0.1", 18734, timeout=20)
+        line.request("GET", "/s/x/calendar.ics?a=1")
+        answer = line.getresponse()
+        assert answer.status == 308
+        assert answer.headers["location"] == "https://localhost:18733/s/x/calendar.ics?a=1"
+        line.close()
