@@ -20,6 +20,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from html import escape
 from pathlib import Path
+from urllib.parse import parse_qsl
 from zoneinfo import ZoneInfo
 
 import uvicorn
@@ -98,6 +99,11 @@ def happened(form: dict[str, str], at_server: datetime) -> datetime:
     return when - timedelta(minutes=int(form.get("ago") or 0))
 
 
+async def fields(request: Request) -> dict[str, str]:
+    """Return the fields of a form; the last of those that come twice."""
+    return dict(parse_qsl((await request.body()).decode(), keep_blank_values=True))
+
+
 def make_app(stub: Stub) -> Starlette:
     """Return the service over ``stub``."""
 
@@ -116,7 +122,7 @@ def make_app(stub: Stub) -> Starlette:
         return await today(request)
 
     async def tick(request: Request) -> Response:
-        form = {name: str(value) for name, value in (await request.form()).items()}
+        form = await fields(request)
         token = request.path_params["token"]
         stub.posts.append(form)
         if request.headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from asking_phone import expect, expect_done, expect_kept, open_kept, press
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response, StreamingResponse
-from stub import ANNA, Running, Stub
+from stub import ANNA, Running, Stub, fields
 
 pytestmark = pytest.mark.browser
 Answer = Callable[[Any, Callable[[], Response]], Awaitable[Response]]
@@ -117,7 +117,7 @@ def test_a_refusal_stays_with_its_reason_until_put_away(
     phone: Any, service: Running, stub: Stub, statuses: tuple[int, int, int]
 ) -> None:
     async def refuse(request: Any, take: Callable[[], Response]) -> Response:
-        wall = int((await request.form())["visit"])
+        wall = int((await fields(request))["visit"])
         return JSONResponse({"kept": False, "text": f"Already done 07:0{wall} by Ben."}, statuses[wall - 1])
 
     stub.answer = refuse
@@ -149,7 +149,7 @@ def test_a_refusal_stays_with_its_reason_until_put_away(
 def test_one_tick_in_trouble_does_not_hold_up_the_others(phone: Any, service: Running, stub: Stub) -> None:
     def break_on_wall_1(broken: bool) -> Answer:
         async def answer(request: Any, take: Callable[[], Response]) -> Response:
-            form = await request.form()
+            form = await fields(request)
             return Response("no", 500) if broken and form["visit"] == "1" else take()
 
         return answer
