@@ -33,7 +33,7 @@ _TOPSIDE, _RIGHT, _BOTTOM, _LEFTSIDE = range(4)
 class Spot(StrEnum):
     """What a wall is marked with."""
 
-    TODO = "todo"
+    DUE = "due"
     NEXT = "next"
     DONE = "done"
     HELD = "held"
@@ -95,7 +95,7 @@ def building_plan(
         forward = clockwise if side in (_TOPSIDE, _RIGHT) else not clockwise
         for k, face in enumerate(there if forward else there[::-1], start=1):
             x, y = _place(side, k / (len(there) + 1), box)
-            parts.append(_wall(face, x, y, side, (spots or {}).get(face.wall, Spot.TODO)))
+            parts.append(_wall(face, x, y, side, (spots or {}).get(face.wall, Spot.DUE)))
     parts.append(_north(box.right + 60, box.top + 16, up, words))
     wide = max(WIDTH, box.right + 84)
     return drawn("building" if wide == WIDTH else "building long", wide, box.bottom + 40, _said(walls, words), parts)

@@ -3,150 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
-from enum import StrEnum
 
 from curing.model.evidence import Cause, Evidence
 from curing.model.plan import LIVE, Booking, Care, Kind, Plan, Slot, State, Visit
-from curing.publish.event_text import caution
 from curing.publish.event_title import plain
-from curing.publish.layers import Layer, layers
+from curing.publish.layers import layers
+from curing.publish.page_day import Ask, Day, Item, Part, Row, Waiting
+from curing.publish.page_duties import day_cautions, duties, next_day
 from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_names import Names, local_day
 from curing.publish.terminal_said import called_off, coat_behind, said_texts, stopped
-from curing.publish.words import CATALOGUE, Words
+from curing.publish.words import Words
 
 LATE_FROM = timedelta(hours=12)
 """So long after its window a visit without a word is missed; before that it is asked about."""
-
-
-class Ask(StrEnum):
-    """Which answers a thing takes."""
-
-    VISIT = "visit"
-    COAT = "coat"
-    LOOK = "look"
-    COVER_UP = "cover-up"
-    COVER_DOWN = "cover-down"
-    READING = "reading"
-    TEST = "test"
-    NOTHING = "nothing"
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """One thing to do at one face.
-
-    Parameters
-    ----------
-    id
-        Of the visit or booking; the anchor on the page as well.
-    state
-        ``next``, ``todo``, ``missed``, ``done``, ``waits`` or ``off``.
-    does
-        What is done, one line; ``detail``: how, and of which coat.
-    said
-        What was answered, with time and name.
-    undo
-        Key of the entry that may be taken back by the reader, or nothing.
-    first
-        Which of the two states of a coat: whether it was begun.
-    """
-
-    id: str
-    face: str
-    number: str
-    name: str
-    wall: str
-    ask: Ask
-    state: str
-    mark: str
-    does: str
-    detail: str
-    when: str
-    who: str
-    yours: bool
-    layers: tuple[Layer, ...]
-    said: str = ""
-    undo: str = ""
-    sun: str = ""
-    stop: str = ""
-    unless: str = ""
-    begun: bool = False
-    notes: tuple[str, ...] = ()
-    day: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """A part of the day: a round, or the work between rounds."""
-
-    slot: str
-    title: str
-    span: str
-    who: str
-    items: tuple[Item, ...]
-    now: bool
-    """Whether it is the part that the hour is in."""
-    open: tuple[str, ...] = ()
-    """Visits without an answer, for "all done"."""
-    kind: str = "work"
-    yours: bool = False
-
-    @property
-    def left(self) -> int:
-        """Number of things without an answer."""
-        return sum(1 for one in self.items if one.state in ("todo", "next", "missed"))
-
-
-@dataclass(frozen=True, slots=True)
-class Waiting:
-    """A face with nothing to do that day: what comes next, when, and why then."""
-
-    number: str
-    name: str
-    wall: str
-    face: str
-    next: str
-    when: str
-    why: str
-    conditional: bool
-    layers: tuple[Layer, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One face across the day, for a desktop: what is done on the first round, between, and on the last."""
-
-    number: str
-    name: str
-    wall: str
-    layers: tuple[Layer, ...]
-    cells: tuple[tuple[Item, ...], ...]
-    waits: Waiting | None
-
-
-@dataclass(frozen=True, slots=True)
-class Day:
-    """The page of one day."""
-
-    day: date
-    title: str
-    parts: tuple[Part, ...]
-    waiting: tuple[Waiting, ...]
-    duties: tuple[tuple[str, str], ...]
-    """Person → what he or she has that day, in order."""
-    cautions: tuple[str, ...]
-    rows: tuple[Row, ...] = ()
-    """The same by face, in walking order."""
-    ahead: tuple[tuple[str, str], ...] = ()
-    """Next day with work: (what, who)."""
-    ahead_day: str = ""
-    done: int = 0
-    of: int = 0
-    before: str = ""
-    after: str = ""
 
 
 SLOTS = {"early": 0, "work": 1, "midday": 2, "late": 3}
@@ -195,7 +67,7 @@ def day_page(
     items = [item for part in parts for item in part.items]
     busy = {item.face for item in items}
     every = [one for one in plan.everything() if local_day(one) == day and one.state in LIVE]
-    ahead_day, ahead = _ahead(plan, day, names, evidence)
+    ahead_day, ahead = next_day(plan, day, names, evidence)
     waiting = tuple(maker.waiting(busy)) if day >= zone_day else ()
     return Day(
         day=day,
@@ -203,8 +75,8 @@ def day_page(
         parts=tuple(parts),
         waiting=waiting,
         rows=tuple(_rows(plan, parts, waiting)),
-        duties=tuple(_duties(every, names)),
-        cautions=tuple(_cautions(plan, every, words)),
+        duties=tuple(duties(every, names)),
+        cautions=tuple(day_cautions(plan, every, words)),
         ahead=ahead,
         ahead_day=ahead_day,
         done=sum(1 for one in items if one.state in ("done", "off")),
@@ -490,46 +362,3 @@ def _ask(booking: Booking, *, done: bool) -> Ask:
     return {Kind.COAT: Ask.COAT, Kind.LOOK: Ask.LOOK, Kind.READING: Ask.READING, Kind.TEST: Ask.TEST}.get(
         booking.kind, Ask.NOTHING
     )
-
-
-def _duties(bookings: Sequence[Booking], names: Names) -> Iterator[tuple[str, str]]:
-    """Yield who has what, the walks that nobody has first."""
-    found: dict[str, list[str]] = {}
-    for one in bookings:
-        subject = names.faces(v.face for v in one.visits) if one.kind is Kind.ROUND else names.titles.subject(one)[0]
-        what = names.words.say(
-            "page.duty", clock=names.clock(one.start, one.zone), subject=subject, task=names.task(one)
-        )
-        for person in one.who or ("",):
-            found.setdefault(person, []).append(what)
-    for person in ("", *(one.id for one in names.plan.people)):
-        if person in found:
-            yield names.who([person] if person else []), "; ".join(found[person])
-
-
-def _cautions(plan: Plan, bookings: Sequence[Booking], words: Words) -> Iterator[str]:
-    keys = list(dict.fromkeys(key for one in bookings for key in one.cautions))
-    for key in keys:
-        yield caution(words, key, plan.cautions.get(key, key))
-    if keys and "caution.last" in CATALOGUE:
-        yield words.say("caution.last")
-
-
-def _ahead(plan: Plan, day: date, names: Names, evidence: Evidence) -> tuple[str, tuple[tuple[str, str], ...]]:
-    """Return the next day with work, and what is to do then."""
-    live = [
-        one for one in plan.everything() if one.state in LIVE and local_day(one) > day and one.id not in evidence.done
-    ]
-    if not live:
-        return "", ()
-    first = min(local_day(one) for one in live)
-    found = []
-    for one in live:
-        if local_day(one) == first:
-            subject = (
-                names.faces(v.face for v in one.visits) if one.kind is Kind.ROUND else names.titles.subject(one)[0]
-            )
-            key = "page.duty.if" if one.state is State.CONDITIONAL else "page.duty"
-            what = names.words.say(key, clock=names.clock(one.start, one.zone), subject=subject, task=names.task(one))
-            found.append((what, names.who(one.who)))
-    return names.long_day(first), tuple(found)

@@ -29,7 +29,8 @@ from curing.serve.rendering import render
 from curing.serve.served import House, Visitor, decides, only_reads
 from curing.store import OtherUnderKey
 from curing.workflow.handing_over import takes_over
-from curing.workflow.open_job import OpenJob, Sight
+from curing.workflow.open_job import OpenJob
+from curing.workflow.sight import Sight
 
 UNITS_COOKIE = "units"
 REPEAT_AFTER = "5"

@@ -22,6 +22,7 @@ from pathlib import Path
 from curing.errors import CuringError, Problem
 from curing.model.plan import Notice
 from curing.store import PlannedMeanwhile
+from curing.workflow.planning import plan_job
 
 QUIET = 0.7
 """[s] A plan begins so long after the last change, so that a whole round ticked makes one plan."""
@@ -48,8 +49,6 @@ class Outcome:
 
 def plan_once(job_file: Path, state: Path) -> Outcome:
     """Plan a job and keep the plan; runs in the planning process, or where a test calls it."""
-    from curing.workflow.planning import plan_job  # the planner is heavy, and the pages' process never plans
-
     for left in reversed(range(TRIES)):
         try:
             made = plan_job(job_file, state=state)

@@ -17,7 +17,8 @@ from curing.model.links import TOKEN, Link
 from curing.model.people import DECIDERS, Person, Role
 from curing.planning.worktime import local, zone_of
 from curing.serve.planner import LONGEST_WAIT, QUIET, Outcome
-from curing.workflow.open_job import OpenJob, Sight
+from curing.workflow.open_job import OpenJob
+from curing.workflow.sight import Sight
 
 LOOK_EVERY = 1.0
 """[s] How often the job file, and what other processes wrote, is looked at."""

@@ -14,7 +14,8 @@ from curing.model.record import RecordEntry
 from curing.planning.worktime import zone_of
 from curing.publish.building_plan import Spot, building_plan
 from curing.publish.event_title import plain
-from curing.publish.page_today import Day, day_page
+from curing.publish.page_day import Day
+from curing.publish.page_today import day_page
 from curing.publish.record_text import about_text, entry_text
 from curing.serve.call import UNITS_COOKIE, Call, Desk, short, wants_json
 from curing.serve.forms import Form, FormError
@@ -92,7 +93,7 @@ def _page(call: Call, day: date | None, status: int = 200, **more: object) -> Re
 def _building(call: Call, plan: Plan, view: Day) -> str:
     """Return the plan of the building: what is done, next and held at its walls, and the sunlit side."""
     spots: dict[str, Spot] = {one.wall: Spot.HELD for one in view.waiting}
-    spots |= {item.wall: Spot.TODO for part in view.parts for item in part.items if item.state in ("todo", "missed")}
+    spots |= {item.wall: Spot.DUE for part in view.parts for item in part.items if item.state in ("todo", "missed")}
     there = {item.wall for part in view.parts for item in part.items}
     spots |= {wall: Spot.DONE for wall in there if wall not in spots or spots[wall] is Spot.HELD}
     spots |= {item.wall: Spot.NEXT for part in view.parts for item in part.items if item.state == "next"}

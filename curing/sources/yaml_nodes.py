@@ -20,7 +20,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
@@ -217,8 +217,7 @@ def compose(text: str, file: str) -> Document:
     >>> compose("start: 07:30\\nfaces: [1, 1.5, NO]\\n", "alder-court.yaml").data
     {'start': '07:30', 'faces': [1, 1.5, 'NO']}
     """
-    found: Document = pickle.loads(_kept(text, file))  # each caller has a document of its own, to add problems to
-    return found
+    return cast(Document, pickle.loads(_kept(text, file)))  # each caller has its own, to add problems to
 
 
 @lru_cache(maxsize=8)

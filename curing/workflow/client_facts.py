@@ -13,7 +13,7 @@ from curing.planning.effective import effective
 from curing.planning.said_of_rounds import Answer, asked
 from curing.planning.worktime import local, zone_of
 from curing.publish.page_client import Facts, Kept, Read
-from curing.workflow.open_job import Sight
+from curing.workflow.sight import Sight
 
 _SETTLED = (Answer.TENDED, Answer.COULD_NOT, Answer.MISSED)
 """Answers of visits that count as asked: one that was due an hour ago may still be told."""

@@ -18,8 +18,8 @@ from curing.planning.expand import expand, identify
 from curing.planning.turns import takers
 from curing.sources.decision_line import DecisionLine
 from curing.workflow.deciding import taken
-from curing.workflow.open_job import Sight
 from curing.workflow.page_answers import Who
+from curing.workflow.sight import Sight
 
 GIVEN = "handover/"
 """Before the key of a handover: key of the decision that gives its rounds, so that they are given once."""

@@ -7,7 +7,7 @@ from datetime import datetime
 from curing.model.evidence import Cause
 from curing.planning.effective import effective
 from curing.planning.hold_facts import HoldFacts
-from curing.workflow.open_job import Sight
+from curing.workflow.sight import Sight
 
 
 def tests_asked(sight: Sight, wall: str, now: datetime) -> dict[str, tuple[str, ...]]:

@@ -6,8 +6,8 @@ One object serves many readers and one writer at a time. What a reader gets is a
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -15,61 +15,24 @@ from typing import Self
 
 from curing.errors import CuringError, Problem, RecordError, StateError
 from curing.model.decisions import Decision
-from curing.model.evidence import NOTHING_SAID, Evidence, Tick
+from curing.model.evidence import NOTHING_SAID, Tick
 from curing.model.job import Job
 from curing.model.links import Link, digest, token
-from curing.model.plan import Change, Notice, Plan
+from curing.model.plan import Change, Notice
 from curing.model.record import RecordEntry
 from curing.planning.decision_rules import Bench, faults
-from curing.planning.roots import Roots
 from curing.publish import plan_json
-from curing.publish.record_text import Called
 from curing.sources.log_line import Line
 from curing.store import Appended, Heads, default_folder
 from curing.workflow.called import called_of
 from curing.workflow.opening import Said, facts, latest_plan, read, read_said
 from curing.workflow.recording import Logged, Recorder, entries_of, opened
+from curing.workflow.sight import Sight
 
 PATIENCE = 6.0
 """[s] So long somebody waits for others who write before it is said that the state is busy."""
 MOST_REMEMBERED = 400
 """Revisions whose changes are kept in memory."""
-
-
-@dataclass(frozen=True)
-class Sight:
-    """A job as it stands at one moment: what every page and feed is made from.
-
-    Parameters
-    ----------
-    job
-        As its file says it; the last valid form.
-    plan
-        The newest saved plan; None before the first.
-    evidence
-        What was recorded and decided, also since that plan.
-    said
-        Record and decisions as they came in.
-    warnings, questions
-        Of the last time it was planned: they change with the hour, without a new plan.
-    trouble
-        Why the job file as it lies there can't be used, or why the job can't be planned.
-    heads
-        How far revisions, record and decisions had come.
-    """
-
-    job: Job
-    roots: Roots
-    plan: Plan | None
-    evidence: Evidence
-    said: Said
-    called: Called
-    heads: Heads
-    warnings: tuple[Notice, ...] = ()
-    questions: tuple[Notice, ...] = ()
-    trouble: tuple[Problem, ...] = ()
-    numbers: Mapping[str, int] = field(default_factory=dict)
-    """Key of an entry → its number."""
 
 
 class Turn:

@@ -14,7 +14,8 @@ from curing.model.quantities import clip
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.record_data import Attendance, Correction, Cover, Inspection, Work
 from curing.planning.worktime import local, zone_of
-from curing.workflow.open_job import OpenJob, Sight
+from curing.workflow.open_job import OpenJob
+from curing.workflow.sight import Sight
 
 VISIT = re.compile(
     r"(?P<face>[A-Za-z0-9-]{1,12})\.(?P<coat>[A-Za-z0-9-]{1,40})\.(?P<day>\d{4}-\d\d-\d\d)\.(?P<slot>early|midday|late)"

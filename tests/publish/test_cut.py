@@ -183,7 +183,7 @@ def test_done_next_and_held_are_told_by_marks() -> None:
     drawn = building_plan(court(0, 0, 0, 180), Words(), spots=spots, sunlit=["4-out"])
     assert drawn is not None
     classes = [one.get("class") for one in parsed(drawn).iter()]
-    assert [classes.count(f"spot-{one}") for one in ("done", "next", "held", "todo")] == [1, 1, 1, 1]
+    assert [classes.count(f"spot-{one}") for one in ("done", "next", "held", "due")] == [1, 1, 1, 1]
     assert classes.count("sunny") == 1
     assert sum(1 for one in parsed(drawn).iter() if one.tag.endswith("path")) == 3  # tick, gate, the arrow
 

@@ -98,11 +98,9 @@ def test_a_planner_that_breaks_is_told_on_the_page_and_tried_again(
 
 
 def test_a_plan_that_another_process_outran_is_made_again_at_once(own: Site, monkeypatch: pytest.MonkeyPatch) -> None:
-    from curing.workflow import planning
-
     turns: list[int] = []
     fails = planner.TRIES
-    real = planning.plan_job
+    real = planner.plan_job
 
     def outrun(*args: object, **more: object) -> object:
         turns.append(1)
@@ -110,7 +108,7 @@ def test_a_plan_that_another_process_outran_is_made_again_at_once(own: Site, mon
             raise PlannedMeanwhile("another process planned meanwhile")
         return real(*args, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(planning, "plan_job", outrun)
+    monkeypatch.setattr(planner, "plan_job", outrun)
     assert not plan_once(own.job.job_file, own.job.state).problems
     turns.clear()
     fails = planner.TRIES + 1
