@@ -142,7 +142,7 @@ FIRST: Mapping[str, str] = {
     "terminal.said.misted": "misted {clock}, {who}",
     "terminal.said.damp": "still damp {clock}, {who}",
     "terminal.said.rain-on-it": "rain on it {clock}, {who}",
-    "terminal.said.could-not": "could not: {why}, {who}",
+    "terminal.said.could-not": "could not {clock}: {why}, {who}",
     "terminal.said.finished": "closed {clock}, {who}",
     "terminal.said.started": "begun {clock}, {who}",
     "terminal.done_today": "DONE TODAY",

@@ -35,7 +35,7 @@ MOST_REMEMBERED = 400
 """Revisions whose changes are kept in memory."""
 
 
-class Turn:
+class OneWriter:
     """A lock for one who writes, which nobody waits for without end: a state that is locked holds up the first few."""
 
     def __init__(self) -> None:
@@ -72,7 +72,7 @@ class OpenJob:
 
     def __init__(self, job_file: Path, state: Path | None = None) -> None:
         self.job_file, self.state = job_file, state or default_folder(job_file)
-        self._lock = Turn()
+        self._lock = OneWriter()
         job, _ = read(job_file, None)
         self.store = opened(job_file, job, state)
         try:
@@ -306,7 +306,7 @@ class OpenJob:
             desk = self._recorder.ledger.visit_desk(now, root, coat, day, slot)
             return desk.evidence.visits.get(visit)
 
-    def writing(self) -> Turn:
+    def writing(self) -> OneWriter:
         """Return the lock under which one look and the writing that follows from it stay together."""
         return self._lock
 

@@ -56,7 +56,7 @@ def test_a_morning_at_the_walls(phone: Any, fresh: Callable[[], Site]) -> None:
     block(phone, first).get_by_text("Could not").first.click()
     block(phone, first).get_by_label("locked").check()
     block(phone, first).locator("button[value=could-not]").click()
-    expect(block(phone, first).locator(".does")).to_have_text(re.compile(r"^\s*could not: locked, Wil\s*$"))
+    expect(block(phone, first).locator(".does")).to_have_text(re.compile(r"^\s*could not \d\d:\d\d: locked, Wil\s*$"))
     block(phone, first).get_by_role("button", name="Undo").click()
 
     # Still damp

@@ -210,7 +210,7 @@ def test_a_clock_that_is_set_back_two_hours_breaks_nothing(own: Site, monkeypatc
 
 def test_the_lock_says_in_words_that_others_wait(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(open_job, "PATIENCE", 0.05)
-    turn = open_job.Turn()
+    turn = open_job.OneWriter()
     told: list[str] = []
 
     def wait() -> None:

@@ -86,7 +86,7 @@ def test_could_not_wants_a_reason_and_shows_it(site: Site) -> None:
     assert bare.status_code == 422
     assert "why is not said" in words(bare.text)
     site.post("wil", "tick", {"visit": VISIT, "what": "could-not", "why": "no water"})
-    assert "could not: no water, Wil" in site.text("wil", "today")
+    assert "could not 07:10: no water, Wil" in site.text("wil", "today")
 
 
 def test_all_done_ticks_what_has_no_answer_and_leaves_the_rest(site: Site) -> None:
