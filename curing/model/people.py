@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator
 
 from curing.model.quantities import DurationMin, clip
-from curing.model.times import DateRange, Hours, parse_date
+from curing.model.times import DateRange, Hours, Quiet, parse_date
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -28,6 +28,21 @@ FaceRef = Annotated[
     ),
 ]
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S", description="a name", examples=["north gable"])]
+Address = Annotated[
+    str,
+    Field(
+        min_length=1,
+        max_length=300,
+        pattern=r"^[^\s\x00-\x1f\x7f](?:[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f])?$",
+        description="an address on a channel",
+        examples=["mia@example.org", "+31 6 5550 1234"],
+    ),
+]
+NOTICE_MIN = 30.0
+"""[min] before a round, where a person says nothing else (common practice, no source)."""
+MOST_NOTICE_MIN = 720
+QUIET_HOURS = (21 * 60, 6 * 60)
+"""[min after midnight] where a person says nothing else (common practice, no source)."""
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 
 
@@ -113,6 +128,19 @@ class Person(FileModel):
     longest_round: DurationMin | None = None
     """[min]; None: no limit but the hours (75 min on Sundays for who is not of a crew)."""
     roles: Annotated[tuple[Role, ...], BeforeValidator(lambda v: _roles(v))] = ()
+    tell: Annotated[Mapping[ShortId, Address], Field(default_factory=dict, max_length=4)]
+    """Channel → address at which the person is reminded; the first is tried first, the others where it fails."""
+    quiet: Quiet = QUIET_HOURS
+    """Hours of the day in which nothing rings [min after midnight]; across midnight where the end is the earlier."""
+    notice: DurationMin = NOTICE_MIN
+    """[min] So long before a round or task of one's own one is reminded."""
+
+    @field_validator("notice")
+    @classmethod
+    def _notice(cls, value: float) -> float:
+        if not 0 <= value <= MOST_NOTICE_MIN:
+            raise ValueError(f"{value:g} min is not 0 to {MOST_NOTICE_MIN} min; a reminder goes out on the day itself")
+        return value
 
     @field_validator("also")
     @classmethod

@@ -140,6 +140,33 @@ def parse_span(text: object) -> tuple[int, int]:
     return span
 
 
+def parse_quiet(text: object) -> tuple[int, int]:
+    """Return start and end of ``21:00-06:00`` in minutes since midnight; ``none``: the same minute twice.
+
+    Both lie at 04:00 or later, and the end may be the next morning.
+
+    Raises
+    ------
+    ValueError
+        Another form, no length, or a time before 04:00.
+
+    Examples
+    --------
+    >>> parse_quiet("21:00-06:00"), parse_quiet("none")
+    ((1260, 360), (0, 0))
+    """
+    found = _text(text, "quiet hours", "21:00-06:00")
+    if found == "none":
+        return (0, 0)
+    start, dash, end = (part.strip() for part in re.sub("[–—]", "-", found).partition("-"))
+    if not (dash and start and end):
+        raise ValueError(f'"{clip(found)}" are no quiet hours; write them as 21:00-06:00, or none')
+    span = parse_time(start), parse_time(end)
+    if span[0] == span[1]:
+        raise ValueError(f'"{found}" has no length; write quiet hours as 21:00-06:00, or none')
+    return span
+
+
 def _text(value: object, label: str, example: str) -> str:
     if isinstance(value, str):
         return value.strip()
@@ -197,4 +224,8 @@ Moment = Annotated[datetime, Written(parse_date_time, "local date and time", f"{
 TimeOfDay = Annotated[int, Written(parse_time, "local time, 04:00 or later", _TIME, "07:30")]
 Hours = Annotated[
     tuple[int, int], Written(parse_span, "start and end within one day", f"{_TIME}-{_TIME}", "07:00-15:30")
+]
+Quiet = Annotated[
+    tuple[int, int],
+    Written(parse_quiet, "quiet hours, over midnight or none", f"({_TIME}-{_TIME}|none)", "21:00-06:00"),
 ]

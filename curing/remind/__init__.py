@@ -1,0 +1,1 @@
+"""Reminders: rows of what falls due, sent once on the channels people have."""
