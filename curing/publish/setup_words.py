@@ -235,6 +235,17 @@ _ASK: Mapping[str, str] = {
     ),
     "setup.ask.person.longest_round": "Longest round at a time",
     "setup.why.person.longest_round": "Empty: no limit but the hours.",
+    "setup.ask.person.tell": "Reminded by",
+    "setup.why.person.tell": (
+        "Channel and address, the first choice first: email mia@example.org, text +31 6 5550 1234. The channels are "
+        "set up where the job is served. Empty: no reminders."
+    ),
+    "setup.ask.person.quiet": "Quiet hours",
+    "setup.why.person.quiet": (
+        "21:00-06:00, say, or none. In them only what can't wait rings: a round of one's own that begins then, and a "
+        "missed misting of a coat's first three days."
+    ),
+    "setup.ask.person.notice": "Reminded so long before a round",
     # Crew
     "setup.ask.crew.name": "Name of the crew",
     "setup.ask.crew.people": "Who is in it",

@@ -223,3 +223,31 @@ def read_dated_hours(text: str) -> tuple[tuple[str, str], ...]:
     if not found:
         raise ValueError("no hours are named; type a date with start and end as 2027-05-23 08:00-12:00")
     return tuple(found.items())
+
+
+def read_reached(text: str) -> tuple[tuple[str, str], ...]:
+    """Return by which channels somebody is reached, in order of choice: ``email mia@example.org, text +31 6 5550``.
+
+    An address with an @ typed alone is for e-mail.
+
+    Examples
+    --------
+    >>> read_reached("mia@example.org, text: +31 6 5550")
+    (('email', 'mia@example.org'), ('text', '+31 6 5550'))
+    """
+    found: dict[str, str] = {}
+    for part in (one.strip() for one in re.split(r"[,;]", text)):
+        if not part:
+            continue
+        channel, _, address = part.partition(" ")
+        channel, address = channel.rstrip(":").strip(), address.strip()
+        if not address and "@" in channel:
+            channel, address = "email", channel
+        if not address:
+            raise ValueError(
+                f'"{clip(part)}" names no channel and address; type for instance email mia@example.org, text +31 6 5550'
+            )
+        if channel in found:
+            raise ValueError(f'"{clip(channel)}" stands twice; one address for a channel')
+        found[channel] = address
+    return tuple(found.items())

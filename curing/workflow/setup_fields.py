@@ -24,6 +24,8 @@ from curing.sources.typed_answers import (
     read_hours,
     read_list,
     read_position,
+    read_reached,
+    read_span,
     read_week,
     read_yes,
     short_week,
@@ -117,6 +119,17 @@ def _hours(text: str) -> dict[str, str]:
     return dict(read_hours(text, ("mon-fri",)))
 
 
+def _quiet(text: str) -> str:
+    """Return quiet hours as the file has them, from hours as people type them."""
+    span = text.strip()
+    if span != "none":
+        parts = [read_span(f"{one.strip()}-23:59")[:5] for one in span.replace("–", "-").replace(" to ", "-").split("-")]
+        span = "-".join(parts)
+    return checked(Person, "quiet")(span)
+
+
+QUIET, NOTICE = "21:00-06:00", "30 min"
+"""What a file that says nothing means."""
 ROLES = ("lead", "architect", "mists", "client")
 _NAME = "name"
 
@@ -147,6 +160,9 @@ THINGS: Mapping[str, tuple[Field, ...]] = {
         Field("away", ("away",), _days, several=True),
         _choice("reach", ("ground", "scaffold"), "ground"),
         _text(Person, "longest_round"),
+        Field("tell", ("tell",), lambda text: dict(read_reached(text))),
+        Field("quiet", ("quiet",), _quiet, default=QUIET),
+        Field("notice", ("notice",), checked(Person, "notice"), default=NOTICE),
     ),
     "crew": (
         _text(Crew, _NAME),
