@@ -54,6 +54,9 @@ def serve(
         Literal["text", "json"] | None, typer.Option(metavar="FORM", help="Form of the log: text or json.  [text]")
     ] = None,
     demo: Annotated[bool, typer.Option("--demo", help=f"Serve an invented site, in the folder {FOLDER}.")] = False,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="TIME", help="Put the demo's clock on, to \"2027-05-25 10:31\".")
+    ] = None,
 ) -> None:
     """Serve pages to tick off and calendars to subscribe to."""
     told = read_settings(settings) if settings is not None else Settings()
@@ -67,9 +70,11 @@ def serve(
     if demo:
         if listed:
             raise UsageError("--demo: serves its own invented job; leave the job file out")
-        job, ahead = demo_job(Path(FOLDER), _progress)
+        job, ahead = demo_job(Path(FOLDER), _progress, at)
         listed = [job]
         os.environ[clock.OFFSET_VARIABLE] = str(int(ahead.total_seconds()))
+    elif at is not None:
+        raise UsageError("--at: puts on the clock of the demo only; a job of your own has the clock of this machine")
     if not listed:
         raise UsageError("no job is named; give the job file, or try it out: curing serve --demo")
     if state is not None and len(listed) > 1:

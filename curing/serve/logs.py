@@ -64,5 +64,6 @@ def begin_logging(form: Literal["json", "text"]) -> None:
         one = logging.getLogger(name)
         one.handlers[:] = []
         one.propagate = True
-    logging.getLogger("uvicorn.error").setLevel(logging.WARNING)
+    for name in ("uvicorn.error", "alembic", "apscheduler"):  # what they do all the time tells nobody anything
+        logging.getLogger(name).setLevel(logging.WARNING)
     logging.getLogger("uvicorn.access").disabled = True

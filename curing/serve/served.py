@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
@@ -174,6 +174,7 @@ class House:
         self._adding = threading.Lock()
         self._work: list[asyncio.Task[None]] = []
         self._loop: asyncio.AbstractEventLoop | None = None
+        self._beside: list[Callable[[], None]] = []
         for job in jobs:
             self.add(job)
 
@@ -209,10 +210,16 @@ class House:
         self._work += [asyncio.create_task(served.keep_planned()), asyncio.create_task(served.keep_watch())]
         served.want_plan()
 
+    def beside(self, stop: Callable[[], None]) -> None:
+        """Stop something that uses the jobs before they are closed; from any thread."""
+        self._beside.append(stop)
+
     async def end(self) -> None:
         """Plan and watch no more, and close all jobs."""
         for task in self._work:
             task.cancel()
+        for stop in self._beside:
+            await asyncio.to_thread(stop)
         await asyncio.gather(*self._work, return_exceptions=True)
         self.close()
 

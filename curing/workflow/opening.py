@@ -48,33 +48,33 @@ def read(job_file: Path, as_of: str | None) -> tuple[Job, datetime]:
     return job, instant(as_of, job.file.sites[0].time_zone)
 
 
-def instant(as_of: str | None, zone: str) -> datetime:
+def instant(as_of: str | None, zone: str, option: str = "--as-of") -> datetime:
     """Return the present instant as a person writes it in a zone, or the clock's; UsageError for another form."""
     if as_of is None:
         return clock.now()
-    rough = _rough(as_of)
+    rough = _rough(as_of, option)
     try:
         there = (rough if rough.tzinfo is not None else rough.replace(tzinfo=zone_of(zone))).astimezone(UTC)
     except (OverflowError, ValueError):
-        raise _not_a_time(as_of) from None
+        raise _not_a_time(as_of, option) from None
     if not FIRST_YEAR <= there.year <= LAST_YEAR:
-        raise _not_a_time(as_of)
+        raise _not_a_time(as_of, option)
     return there
 
 
-def _rough(text: str) -> datetime:
+def _rough(text: str, option: str = "--as-of") -> datetime:
     try:
         rough = datetime.fromisoformat(text.strip())
     except ValueError:
         rough = None
     if rough is None or not FIRST_YEAR <= rough.year <= LAST_YEAR:
-        raise _not_a_time(text)
+        raise _not_a_time(text, option)
     return rough
 
 
-def _not_a_time(text: str) -> UsageError:
+def _not_a_time(text: str, option: str) -> UsageError:
     return UsageError(
-        f'--as-of: "{clip(text)}" is not a time of {FIRST_YEAR} to {LAST_YEAR}; '
+        f'{option}: "{clip(text)}" is not a time of {FIRST_YEAR} to {LAST_YEAR}; '
         'write "2027-05-03", "2027-05-03 06:40" or with a zone "2027-05-03T06:40+02:00"'
     )
 

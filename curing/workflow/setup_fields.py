@@ -123,8 +123,8 @@ def _quiet(text: str) -> str:
     """Return quiet hours as the file has them, from hours as people type them."""
     span = text.strip()
     if span != "none":
-        parts = [read_span(f"{one.strip()}-23:59")[:5] for one in span.replace("–", "-").replace(" to ", "-").split("-")]
-        span = "-".join(parts)
+        ends = span.replace("–", "-").replace(" to ", "-").split("-")
+        span = "-".join(read_span(f"{one.strip()}-23:59")[:5] for one in ends)
     return checked(Person, "quiet")(span)
 
 
