@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from curing.model.job import Role
-from curing.model.plan import State, Visit
+from curing.model.plan import Booking, Kind, State, Visit
 from curing.planning.dispatch_state import DispatchState
 from curing.planning.expand import CoatWork
 from curing.planning.least_change import Kept
@@ -52,7 +52,16 @@ class ToldDays(DispatchState):
             self._look(standing)
 
     def _stand_looks(self, board: DayBoard) -> None:
-        """Put the looks after coats that stand today or tomorrow: where people were told, if they still can."""
+        """Put the looks after coats that stand today or tomorrow: where people were told, if they still can.
+
+        The look after a coat that was closed today stands as well: it is still to come.
+        """
+        for told in self.past.tasks.values():
+            if told.kind is Kind.LOOK and self._closed_on(told, board.day):
+                zone = self.worktime.zone(told.site)
+                for person in told.who:
+                    board.take(person, (local(zone, told.start)[1], local(zone, told.end)[1]), told.site)
+                self.draft.looks.append(replace(told, state=State.FIRM))
         for coat_id in sorted(self.past.pinned):
             booking = next((one for one in self.draft.coats if one.id == coat_id), None)
             if booking is None or self.past.kept[coat_id].day != board.day:
@@ -67,6 +76,15 @@ class ToldDays(DispatchState):
             standing = self.faces[booking.faces[0]]
             coat = next(one for one in standing.work.coats if one.id == coat_id)
             self.draft.looks += self.looks.after(board, standing.work, coat, booking)
+
+    def _closed_on(self, look: Booking, day: date) -> bool:
+        """Tell whether a look is of this day, after a coat that was closed on it, by somebody who is still here."""
+        if local(self.worktime.zone(look.site), look.start)[0] != day or look.faces[0] not in self.faces:
+            return False
+        coats = self.faces[look.faces[0]].work.coats
+        closed = next((one.done for one in coats if f"{one.id}.look" == look.id), None)
+        here = all(person in self.identity.people for person in look.who)
+        return here and closed is not None and closed.date() == day
 
     def _against_rules(self, standing: Standing, coat: CoatWork, kept: Kept) -> bool:
         """Tell whether a coat stands only because it is today or tomorrow, not because it fits."""
