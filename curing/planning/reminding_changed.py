@@ -54,17 +54,30 @@ def _standing(moment: Moment | None) -> Moment | None:
 
 
 def changed(view: View) -> Iterator[Occasion]:
-    """Yield, for each revision, what it changed in a person's work of that day and the next, at once."""
-    for number, saved, changes in view.scene.moved:
+    """Yield, for each revision, what it changed in a person's work of that day and the next, at once.
+
+    What a later revision changed once more is told of that one alone: nobody hears first what is not so any more.
+    """
+    again: set[tuple[str, str]] = set()
+    for number, saved, changes in sorted(view.scene.moved, key=lambda one: -one[0]):
         if not view.after - 2 * DAY < saved <= view.to:
             continue
         told: dict[str, list[_News]] = {}
         handed = _handed(changes)
         for change in changes:
             for root, news in _news(view, change, saved, handed):
-                told.setdefault(root, []).append(news)
+                if (change.id, root) not in again:
+                    told.setdefault(root, []).append(news)
+        again.update((one.change.id, root) for root, listed in told.items() for one in listed)
         for root, listed in told.items():
-            yield from _occasion(view, number, saved, root, listed)
+            own = {one.change.id for one in listed}
+            heads = [one for one in listed if not _follows(one.change, own)]
+            yield from _occasion(view, number, saved, root, heads)
+
+
+def _follows(change: Change, told: set[str]) -> bool:
+    """Tell whether something goes with its coat, which is told: the look after it."""
+    return change.kind is Booked.LOOK and change.id.rpartition(".")[0] in told
 
 
 def _occasion(view: View, number: int, saved: datetime, root: str, listed: list[_News]) -> Iterator[Occasion]:

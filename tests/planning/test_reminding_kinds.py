@@ -373,6 +373,18 @@ def test_all_that_one_revision_changed_is_one_reminder():
     assert lines(told(quiet, at(3, 19), at(3, 20), "changed")) == ["Fri 03-19 12:00 bo changed"]
 
 
+def test_what_changed_once_more_is_told_as_it_is_now_and_a_look_goes_with_its_coat():
+    firm, doubt = moment(at(3, 19, "15:20")), moment(at(3, 19, "15:20"), state=State.CONDITIONAL)
+    early, late = at(3, 19, "08:00"), at(3, 19, "10:00")
+    first = [change(firm, doubt, "1-out.finish", Kind.COAT)]
+    second = [change(doubt, firm, "1-out.finish", Kind.COAT), change(doubt, firm, "1-out.finish.look", Kind.LOOK)]
+    scene = scene_of(sunny(), moved=((9, late, second), (8, early, first)))
+    (one,) = told(scene, at(3, 19), at(3, 20), "changed")
+    assert (one.key, one.values["what"], one.about) == ("changed|9|bo", "firm", ("1-out.finish",))
+    before = told(replace(scene, moved=((8, early, first),)), at(3, 19), at(3, 20), "changed")
+    assert [one.values["what"] for one in before] == ["conditional"], "while it was so, it was told"
+
+
 # ------------------------------------------------------------------------------- weather, summary
 
 
