@@ -82,6 +82,10 @@ class OutputError(CuringError):
     """The output folder can't be written."""
 
 
+class WeatherError(CuringError):
+    """A weather service did not answer, or what it says can't be used."""
+
+
 class UsageError(CuringError):
     """The command was called with words it does not take."""
 

@@ -17,13 +17,15 @@ from curing.cli.printing import say_page
 from curing.errors import UsageError
 from curing.publish.terminal_layout import wrap
 from curing.publish.words import Words
+from curing.remind.channels import loose_files
+from curing.remind.service import Service
 from curing.serve.app import Options
 from curing.serve.logs import begin_logging
 from curing.serve.running import Place, decider_links, run
-from curing.serve.served import House
+from curing.serve.served import Beside, House
 from curing.serve.start_pages import Starts
 from curing.sources.settings import Settings, read_settings
-from curing.workflow.demo import FOLDER, demo_job
+from curing.workflow.demo import FOLDER, MESSAGES, demo_job, demo_reminders
 
 EPILOG = "Stop it with Ctrl-C. What was answered to a phone is kept, however it is stopped."
 
@@ -55,7 +57,7 @@ def serve(
     ] = None,
     demo: Annotated[bool, typer.Option("--demo", help=f"Serve an invented site, in the folder {FOLDER}.")] = False,
     at: Annotated[
-        str | None, typer.Option("--at", metavar="TIME", help="Put the demo's clock on, to \"2027-05-25 10:31\".")
+        str | None, typer.Option("--at", metavar="TIME", help='Put the demo\'s clock on, to "2027-05-25 10:31".')
     ] = None,
 ) -> None:
     """Serve pages to tick off and calendars to subscribe to."""
@@ -79,11 +81,21 @@ def serve(
         raise UsageError("no job is named; give the job file, or try it out: curing serve --demo")
     if state is not None and len(listed) > 1:
         raise UsageError("--state: names one folder, but several jobs are served; leave it out")
+    reminders = told.reminders
+    if demo and reminders is None:
+        reminders = demo_reminders(Path(FOLDER))
+    service = Service(reminders) if reminders is not None and reminders.channels else None
+    for sentence in loose_files(reminders) if reminders is not None else ():
+        print("\n".join(wrap(sentence)), file=sys.stderr)
     options = Options(address=told.checked_address(), secure=told.tls_cert is not None, demo=demo)
     place = Place(told.host, told.port, told.tls_cert, told.tls_key, told.http_port)
     begin_logging(told.log)
 
     def opened(house: House, at: str) -> None:
+        if service is not None:
+            told_at = service.evening, service.morning
+            house.beside(Beside(frozenset(service.channels), *told_at, lambda job: service.add(job, at), service.stop))
+            service.__enter__()
         say_page(_opened(house, at, words, demo=demo))
 
     def begun(starts: Starts, at: str) -> None:
@@ -104,6 +116,7 @@ def _opened(house: House, at: str, words: Words, *, demo: bool) -> list[str]:
     lines = [words.say("serve.ready", address=at)]
     if demo:
         lines += wrap(words.say("serve.demo"))
+        lines += wrap(words.say("serve.demo_reminders", file=f"{FOLDER}/{MESSAGES}"))
     links = decider_links(house)
     for job, person, token in links:
         lines.append(words.say("serve.link", job=job, name=person.name))

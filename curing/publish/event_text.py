@@ -98,6 +98,11 @@ class EventTexts:
 
     def body(self, booking: Booking) -> str:
         """Return the description without its last line, which tells when it changed."""
+        cautions = [] if booking.state is State.DONE else [self.cautions(booking.cautions)]
+        return "\n\n".join("\n".join(block) for block in (*self.work(booking), *cautions) if block)
+
+    def work(self, booking: Booking) -> list[list[str]]:
+        """Return what it is and how it is done, block by block, each of some lines."""
         say = self._words.say
         blocks = [list(self._open(booking))]
         if booking.kind is Kind.ROUND:
@@ -110,9 +115,11 @@ class EventTexts:
             if booking.state is not State.DONE:
                 blocks.append([*self._until(booking), *self._out(booking), *self._limits(booking)])
                 blocks.append([cut(plain(note), LONGEST) for note in booking.notes])
-        if booking.state is not State.DONE:
-            blocks.append(list(self._cautions(booking.cautions)))
-        return "\n\n".join("\n".join(block) for block in blocks if block)
+        return [block for block in blocks if block]
+
+    def cautions(self, keys: Sequence[str]) -> list[str]:
+        """Return the whole text of cautions, and what comes before them all."""
+        return list(self._cautions(keys))
 
     def _open(self, booking: Booking) -> Iterator[str]:
         """Yield what is not as one expects: done, conditional, nobody named."""

@@ -7,6 +7,12 @@ from collections.abc import Mapping
 PAGES: Mapping[str, str] = {
     # Said by the command when pages are ready
     "serve.ready": "Ready at {address}",
+    "serve.demo_reminders": (
+        'Reminders go into {file}. To see a round missed, put its clock on: curing serve --demo --at "2027-05-25 08:46"'
+    ),
+    "remind.alone.one": "Reminding the people of {number} job. Channels: {channels}.",
+    "remind.alone.many": "Reminding the people of {number} jobs. Channels: {channels}.",
+    "remind.no_address": "No address of the pages is set, so messages have no link: see address in the settings.",
     "serve.demo": (
         "An invented job to try out: Alder Court, on Tuesday 25 May 2027 before the early round. What you tick stays "
         "in the folder curing-demo; take that away to begin anew."

@@ -30,8 +30,11 @@ from curing.publish.page_words import PAGES
 from curing.publish.people_words import PEOPLE
 from curing.publish.reason_words import FIGURES, REASONS
 from curing.publish.record_words import RECORD
+from curing.publish.reminder_words import REMINDERS
+from curing.publish.sending_words import SENDING
 from curing.publish.setup_words import SETUP
 from curing.publish.terminal_words import TERMINAL
+from curing.publish.weather_words import WEATHER
 
 _FACE = re.compile(r"(?P<wall>[A-Za-z0-9-]+)-(?P<side>out|in)(\.(?P<task>[A-Za-z0-9-]+))?")
 """A face, or a coat of one: ``2-out.base``."""
@@ -48,6 +51,9 @@ CATALOGUE: Mapping[str, str] = {
     **PEOPLE,
     **CHARTS,
     **SETUP,
+    **REMINDERS,
+    **SENDING,
+    **WEATHER,
 }
 
 

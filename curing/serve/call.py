@@ -22,6 +22,8 @@ from curing.model.people import Person
 from curing.publish.cut import edge
 from curing.publish.layers import patterns
 from curing.publish.page_moved import to_decide
+from curing.publish.reminder_rows import Sending
+from curing.publish.reminder_said import Said
 from curing.publish.words import Words
 from curing.serve.forms import Form, FormError, read_form
 from curing.serve.guard import Meter, own_form
@@ -120,6 +122,7 @@ class Call:
             "zone": self.zone.key,
             "units": self.words.units,
             "trouble": self.sight.trouble if not only_reads(self.person) else (),
+            "reminders_stand": self._reminders_stand() if not only_reads(self.person) else "",
             "planning": self.visitor.served.planning,
             "badge": self._waiting() if self.decides else 0,
             "takes_over": takes_over(self.sight, self.person),
@@ -131,6 +134,15 @@ class Call:
             "here": "",
             "key": lambda: token_hex(16),
         }
+
+    def _reminders_stand(self) -> str:
+        """Return why reminders don't go out, from the last look of the task that watches; empty: they do."""
+        served = self.visitor.served
+        stands = served.reminding(self.now)
+        if served.outbox is None or stands in (Sending.OFF, Sending.WELL):
+            return ""
+        said = Said(self.words, self.now, self.zone.key).stands(served.outbox, stands)
+        return self.words.say("remind.band", text=said)
 
     def _waiting(self) -> int:
         """Return how many things wait for who decides; worked out once a look."""

@@ -14,7 +14,6 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from time import monotonic
-from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -24,9 +23,9 @@ from starlette.types import Receive, Scope, Send
 from curing import clock
 from curing.errors import CuringError
 from curing.model.people import Role
-from curing.model.plan import Booking, Kind, Plan
-from curing.planning.worktime import local, zone_of
+from curing.model.plan import Booking, Plan
 from curing.publish.calendar import feeds, large_feeds
+from curing.publish.page_links import page_of
 from curing.publish.words import Words
 from curing.serve.guard import Meter
 from curing.serve.served import House, Served, Visitor
@@ -43,20 +42,6 @@ HEADERS = {
 }
 
 _log = logging.getLogger("curing.serve")
-
-
-def page_of(booking: Booking) -> str:
-    """Return the page of a link on which a booking is ticked or looked at.
-
-    Examples
-    --------
-    A round opens its day at that walk, everything else its wall: ``day/2027-05-24#early``, ``wall/3#3-out``.
-    """
-    if booking.kind is Kind.ROUND or not booking.faces:
-        day = local(zone_of(booking.zone), booking.start)[0].isoformat()
-        return f"day/{day}#{booking.slot}" if booking.slot else f"day/{day}"
-    wall = booking.faces[0].rpartition("-")[0]
-    return f"wall/{quote(wall)}#{booking.faces[0]}"
 
 
 @dataclass(frozen=True, slots=True)

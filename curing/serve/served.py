@@ -7,6 +7,7 @@ import logging
 import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Protocol
@@ -15,15 +16,22 @@ from curing import clock
 from curing.errors import CuringError, Problem, UsageError
 from curing.model.links import TOKEN, Link
 from curing.model.people import DECIDERS, Person, Role
+from curing.model.reminders import Outbox
 from curing.planning.worktime import local, zone_of
+from curing.publish.reminder_rows import Sending
 from curing.serve.planner import LONGEST_WAIT, QUIET, Outcome
 from curing.workflow.open_job import OpenJob
+from curing.workflow.reminders import sending
 from curing.workflow.sight import Sight
 
 LOOK_EVERY = 1.0
 """[s] How often the job file, and what other processes wrote, is looked at."""
 TRY_AGAIN = 60.0
 """[s] A plan that could not be made is tried again after so long."""
+OUTBOX_EVERY = 5.0
+"""[s] How often it is looked how reminders stand; no page waits for that."""
+FIRST_OUTBOX = 15.0
+"""[s] The first time: a sender that starts beside the pages has looked by then."""
 FETCHED_EVERY = 60.0
 """[s] How often it is kept when feeds were fetched."""
 
@@ -38,6 +46,29 @@ class Planner(Protocol):
 
     def close(self) -> None:
         """End it."""
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Something that works on the same jobs beside the pages: the sender of reminders.
+
+    Parameters
+    ----------
+    channels
+        Names of its channels.
+    evening, morning
+        Local minutes of the summary, and from which day-long matters are told.
+    add
+        Takes a job up.
+    stop
+        Ends it; finishes what is under way.
+    """
+
+    channels: frozenset[str]
+    evening: int
+    morning: int
+    add: Callable[[OpenJob], None]
+    stop: Callable[[], None]
 
 
 class Served:
@@ -58,6 +89,10 @@ class Served:
         self.planning = False
         self.waiting: tuple[Sight, int] | None = None
         """How many things wait for who decides, of the sight they were counted from."""
+        self.outbox: Outbox | None = None
+        """How reminders stood a few seconds ago; None: not looked at yet."""
+        self.beside: Beside | None = None
+        """The sender of reminders beside the pages; None: there is none, or another process is it."""
         self._wanted: float | None = None
         self._last: float = 0.0
         self._wake = asyncio.Event()
@@ -65,6 +100,7 @@ class Served:
         self._again: float | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._heads = job.sight().heads
+        self._rereads = job.rereads
 
     @property
     def name(self) -> str:
@@ -129,7 +165,7 @@ class Served:
 
     async def keep_watch(self) -> None:
         """Look for edits of the job file, entries of other processes, and the turn of the hour, for ever."""
-        kept = 0.0
+        kept, looked = 0.0, OUTBOX_EVERY - FIRST_OUTBOX
         while True:
             await asyncio.sleep(LOOK_EVERY)
             try:
@@ -138,13 +174,27 @@ class Served:
                 if kept >= FETCHED_EVERY:
                     kept = 0.0
                     await asyncio.to_thread(self.job.keep_fetched)
+                looked += LOOK_EVERY
+                if looked >= OUTBOX_EVERY:
+                    looked = 0.0
+                    await asyncio.to_thread(self.look_at_outbox)
             except CuringError as error:
                 _log.warning("looking failed", extra={"job": self.name, "why": str(error.problems[0])})
             except Exception:
                 _log.exception("looking failed", extra={"job": self.name})
 
+    def look_at_outbox(self) -> None:
+        """Look how reminders stand, for the pages and whoever watches."""
+        self.outbox = self.job.store.outbox_figures(clock.now())
+
+    def reminding(self, now: datetime) -> Sending:
+        """Return how reminders stand by the last look."""
+        return sending(self.outbox or Outbox(), self.job.job.file.people, now)
+
     async def _look(self) -> None:
-        if await asyncio.to_thread(self.job.reread):
+        await asyncio.to_thread(self.job.reread)
+        if self.job.rereads != self._rereads:  # also where the sender beside the pages was the first to see it
+            self._rereads = self.job.rereads
             _log.info("job file read again", extra={"job": self.name})
             self.want_plan()
         await asyncio.to_thread(self.job.read_links)  # another server of this job may have given or withdrawn some
@@ -174,7 +224,7 @@ class House:
         self._adding = threading.Lock()
         self._work: list[asyncio.Task[None]] = []
         self._loop: asyncio.AbstractEventLoop | None = None
-        self._beside: list[Callable[[], None]] = []
+        self._beside: Beside | None = None
         for job in jobs:
             self.add(job)
 
@@ -196,6 +246,7 @@ class House:
                 )
             served = Served(job, self.planner)
             self.jobs = [*self.jobs, served]
+            self._tell(served)
         if self._loop is not None:
             self._loop.call_soon_threadsafe(self._tend, served)
         return served
@@ -210,16 +261,24 @@ class House:
         self._work += [asyncio.create_task(served.keep_planned()), asyncio.create_task(served.keep_watch())]
         served.want_plan()
 
-    def beside(self, stop: Callable[[], None]) -> None:
-        """Stop something that uses the jobs before they are closed; from any thread."""
-        self._beside.append(stop)
+    def beside(self, other: Beside) -> None:
+        """Let a sender of reminders work beside the pages: on each job, also on those that come, until the end."""
+        with self._adding:
+            self._beside = other
+            for served in self.jobs:
+                self._tell(served)
+
+    def _tell(self, served: Served) -> None:
+        if self._beside is not None:
+            served.beside = self._beside
+            self._beside.add(served.job)
 
     async def end(self) -> None:
         """Plan and watch no more, and close all jobs."""
         for task in self._work:
             task.cancel()
-        for stop in self._beside:
-            await asyncio.to_thread(stop)
+        if self._beside is not None:
+            await asyncio.to_thread(self._beside.stop)  # before the jobs are closed: it still keeps what was sent
         await asyncio.gather(*self._work, return_exceptions=True)
         self.close()
 

@@ -6,24 +6,20 @@ It holds no secret: keys and certificates are named by their files.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 from urllib.parse import urlsplit
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from curing.errors import Problem, UsageError
 from curing.model.quantities import clip
+from curing.sources.reminder_settings import Reminders
+from curing.sources.settings_values import File, counted_from
 from curing.sources.validation import raise_problems, validate
+from curing.sources.weather_settings import WeatherSettings
 from curing.sources.yaml_nodes import compose, read_text
 
 SETTINGS_FORMAT = 1
-
-
-def _path(value: Any) -> Any:
-    return Path(value) if isinstance(value, str) and value else value
-
-
-File = Annotated[Path, BeforeValidator(_path)]
 
 
 class Settings(BaseModel):
@@ -43,6 +39,10 @@ class Settings(BaseModel):
     tls_key: File | None = None
     http_port: Annotated[int, Field(ge=1, le=65535)] | None = None
     log: Literal["text", "json"] = "text"
+    reminders: Reminders | None = None
+    """None: nobody is reminded by this server."""
+    weather: WeatherSettings | None = None
+    """None: no weather service is asked."""
 
     def checked_address(self) -> str:
         """Return the address without a slash at its end.
@@ -82,10 +82,4 @@ def read_settings(path: Path) -> Settings:
     found = validate(Settings, document.data, document, (), "", problems)
     raise_problems(problems)
     assert found is not None
-    folder = path.parent
-    beside = {
-        name: folder / value if isinstance(value, Path) else tuple(folder / one for one in value)
-        for name in ("jobs", "tls_cert", "tls_key")
-        if (value := getattr(found, name))
-    }
-    return found.model_copy(update=beside)
+    return counted_from(found, path.parent)

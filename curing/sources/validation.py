@@ -183,7 +183,7 @@ def _names(steps: Steps) -> Iterator[str]:
 def _text(fault: ErrorDetails, inner: Steps, model: type[BaseModel], written: str | None) -> str:
     """Return what is wrong, the limit, and what to do."""
     kind, value, context = fault["type"], fault["input"], fault.get("ctx", {})
-    schemas = _schemas(model, inner)
+    schemas = [] if fault["loc"][-1:] == (_KEY,) else _schemas(model, inner)  # of the value, which no key is
     if kind in ("value_error", "assertion_error"):
         return str(context["error"])
     if kind == "missing":
@@ -269,7 +269,8 @@ def _schemas(model: type[BaseModel], steps: Steps) -> list[Schema]:
                 prefix = schema.get("prefixItems", [])
                 inner.append(prefix[step] if step < len(prefix) else schema.get("items", {}))
             else:
-                other = schema.get("additionalProperties", {})
+                # A mapping whose keys have a form keeps what its values are under that form.
+                other = next(iter(schema.get("patternProperties", {}).values()), schema.get("additionalProperties", {}))
                 inner.append(schema.get("properties", {}).get(step, other if isinstance(other, dict) else {}))
         found = [member for schema in inner if isinstance(schema, dict) for member in _members(schema, root)]
     return found

@@ -9,6 +9,7 @@ from sqlalchemy import (
     Column,
     Dialect,
     ForeignKeyConstraint,
+    Index,
     Integer,
     LargeBinary,
     MetaData,
@@ -20,7 +21,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-VERSIONS = ("0001", "0002")
+VERSIONS = ("0001", "0002", "0003")
 """Every version of the tables, oldest first: the names of the migrations."""
 
 FORMAT = 1
@@ -110,6 +111,38 @@ link = Table(
     PrimaryKeyConstraint("person", "generation", name="link_pk"),
     UniqueConstraint("hash", name="link_hash"),
 )
+
+outbox = Table(
+    "outbox",
+    metadata,
+    Column("id", Integer, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("person", Text, nullable=False),
+    Column("channel", Text, nullable=False),
+    Column("due", UtcText, nullable=False),
+    Column("until", UtcText, nullable=False),
+    Column("intent", Text, nullable=False),
+    Column("about", Text, nullable=False),
+    Column("faces", Text, nullable=False),
+    Column("values", Text, nullable=False),
+    Column("step", Integer, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("made", UtcText, nullable=False),
+    Column("next", UtcText, nullable=False),
+    Column("tries", Integer, nullable=False),
+    Column("begun", UtcText),
+    Column("again", Integer, nullable=False),
+    Column("answer", Text, nullable=False),
+    Column("answered", UtcText),
+    Column("text", Text, nullable=False),
+    Column("lease", UtcText),
+    Column("owner", Text),
+    PrimaryKeyConstraint("id", name="outbox_pk"),
+    UniqueConstraint("key", "person", "channel", name="outbox_once"),
+    Index("outbox_state_next", "state", "next"),
+)
+"""Reminders, one row a person and channel; ``lease`` and ``owner`` say who is sending it now and until when."""
 
 state = Table(
     "state",

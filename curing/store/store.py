@@ -7,16 +7,18 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, NamedTuple, Self
+from typing import Any, Self
 
-from sqlalchemy import Connection, Engine, func, select
+from sqlalchemy import Connection, Engine
 
 from curing.model.decisions import Decision
 from curing.model.links import Link
 from curing.model.record import RecordEntry
-from curing.store import links, plans, record, schema
+from curing.store import links, plans, record
 from curing.store.connecting import for_writing
 from curing.store.faults import named_faults
+from curing.store.heads import Heads, heads
+from curing.store.outbox_calls import OutboxCalls
 from curing.store.plans import RevisionHeader, SavedRevision
 from curing.store.record import Appended
 
@@ -24,15 +26,7 @@ Admit = Callable[[Callable[[int], list[RecordEntry]]], None]
 """Takes a reader of the entries after a number; raises where the entry may not go in."""
 
 
-class Heads(NamedTuple):
-    """Numbers of the latest revision, entry and decision; 0 before the first."""
-
-    revision: int
-    record: int
-    decision: int
-
-
-class Store:
+class Store(OutboxCalls):
     """An open state; made by :func:`curing.store.open_state`.
 
     Every call is one transaction of its own: it is done whole or not at all,
@@ -167,10 +161,8 @@ class Store:
 
     def heads(self) -> Heads:
         """Return how far revisions, record and decisions have come: cheap, to see whether something is new."""
-        columns = (schema.revision.c.number, schema.record.c.seq, schema.decision.c.seq)
-        query = select(*(select(func.coalesce(func.max(one), 0)).scalar_subquery() for one in columns))
         with self._reading() as connection:
-            return Heads(*connection.execute(query).one())
+            return heads(connection)
 
     def links(self) -> list[Link]:
         """Return all links that people were given, by person and generation."""

@@ -11,6 +11,7 @@ from curing import clock
 from curing.errors import OutputError, UsageError
 from curing.model.quantities import clip
 from curing.planning.worktime import zone_of
+from curing.sources.reminder_settings import Reminders
 from curing.workflow.exporting import write_file
 from curing.workflow.opening import instant
 from curing.workflow.planning import plan_job
@@ -88,9 +89,9 @@ def demo_job(
     return job, _put_on(began, at)
 
 
-def demo_channels(folder: Path) -> dict[str, object]:
-    """Return the reminders of the demo as a settings file would say them: all go into one file of its folder."""
-    return {"channels": {"file": {"kind": "file", "path": str(folder.absolute() / MESSAGES)}}}
+def demo_reminders(folder: Path) -> Reminders:
+    """Return the reminders of the demo: all of them go into one file of its folder."""
+    return Reminders.model_validate({"channels": {"file": {"kind": "file", "path": str(folder.absolute() / MESSAGES)}}})
 
 
 def _put_on(began: Path, at: str | None) -> timedelta:

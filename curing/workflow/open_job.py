@@ -81,6 +81,8 @@ class OpenJob:
             self._noticed: tuple[tuple[Notice, ...], tuple[Notice, ...]] | None = None
             self._trouble: dict[str, tuple[Problem, ...]] = {}
             self._stamp = self._looks()
+            self.rereads = 0
+            """How often the job file was read again."""
             self._links: dict[str, Link] = {}
             self.links_changed = 0
             """Goes up whenever links were given, renewed or revoked."""
@@ -195,7 +197,10 @@ class OpenJob:
         if stamp == self._stamp:
             return False
         with self._lock:
+            if stamp == self._stamp:  # another thread was quicker
+                return False
             self._stamp = stamp
+            self.rereads += 1
             try:
                 job, _ = read(self.job_file, None)
                 if job.file.uid != self._recorder.job.file.uid:

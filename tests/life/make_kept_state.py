@@ -8,12 +8,17 @@ from __future__ import annotations
 
 import shutil
 import sys
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 from yard import Yard
 
+from curing.model.links import Link, digest
+from curing.store import open_state
+
+UID = "5f0c9e1a-93d4-4d0c-8a55-3b1b7a0f2c11"
 MARK = "# Invented, and kept as this version wrote it: later versions read it. See tests/life/make_kept_state.py.\n"
 
 
@@ -57,6 +62,12 @@ def make(folder: Path) -> None:
     yard.plan("2027-05-17 10:15")
     yard.say("keep", "3-out.finish", "--by", "ida", "--reason", "promised to the owner", at="2027-05-17 10:20")
     yard.plan("2027-05-17 10:25")
+    with open_state(yard.state, UID) as store:  # links that open nothing: no key is kept
+        when = datetime(2027, 5, 17, 8, 30, tzinfo=UTC)
+        store.add_link(Link("near", 1, digest("invented 1"), when))
+        store.add_link(Link("near", 2, digest("invented 2"), when + timedelta(hours=1)))
+        store.add_link(Link("ida", 1, digest("invented 3"), when))
+        store.note_fetched({digest("invented 3"): when + timedelta(hours=2)})
     shutil.rmtree(folder / "out")
 
 

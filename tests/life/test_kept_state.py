@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from collections import Counter
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -52,3 +53,20 @@ def test_it_is_recorded_on_and_shown(kept: Yard) -> None:
     assert "gate locked" in text
     after = json.loads(kept.say("record", "--json", at="2027-05-20 15:10"))
     assert json.dumps(before["entries"])[:-1] in json.dumps(after["entries"])
+
+
+def test_links_stay_and_reminders_begin_empty(kept: Yard, request: pytest.FixtureRequest) -> None:
+    """The first form knew no links; what it had is there all the same."""
+    with open_state(kept.state, UID) as store:
+        links = [
+            (one.person, one.generation, one.revoked is not None, one.fetched is not None) for one in store.links()
+        ]
+        assert store.open_rows(datetime(2020, 1, 1, tzinfo=UTC)) == (None, [])
+        key = store.add_trial("ida", datetime(2027, 5, 18, 4, 0, tzinfo=UTC))
+    with open_state(kept.state, UID) as store:
+        assert [row.key for row in store.rows_since(datetime(2020, 1, 1, tzinfo=UTC))] == [key]
+    assert links == (
+        []
+        if "0001" in request.node.name
+        else [("ida", 1, False, True), ("near", 1, True, False), ("near", 2, False, False)]
+    )

@@ -19,8 +19,8 @@ from test_live_faults import edited, note, revision
 from curing.model.links import token
 from curing.publish import plan_json
 from curing.publish.calendar import feeds
+from curing.publish.page_links import page_of
 from curing.publish.words import Words
-from curing.serve.feeds import page_of
 from curing.store import open_state
 
 UID = "3f6b0a52-8c1d-4e97-a4f0-6d2c9b7e1a35"
