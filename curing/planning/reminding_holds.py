@@ -186,13 +186,16 @@ def _evening(view: View, coat: str, day: date, notice: Notice, meant: datetime) 
 
 
 def _other(view: View) -> Iterator[_Asked]:
-    """Yield the faces to look over, the morning after; every morning what else is pressing."""
+    """Yield the faces to look over, the morning after, or once somebody says that a visit could not be made; every
+    morning what else is pressing.
+    """
     morning, evening = view.scene.morning, view.scene.evening
     for notice in view.scene.questions:
         if notice.key == "inspect":
             first = date.fromisoformat(str(notice.values["first"]))
-            meant = view.at(first + DAY, morning)
-            key = f"decide|inspect|{view.lasting(str(notice.values['coat']))}|{first.isoformat()}"
+            coat = str(notice.values["coat"])
+            meant = min([view.at(first + DAY, morning), *_could_not(view, coat, first)])
+            key = f"decide|inspect|{view.lasting(coat)}|{first.isoformat()}"
             yield _Asked(key, meant, meant + DAY, notice)
     pressing = [(one, False) for one in view.scene.questions] + [(one, True) for one in view.scene.warnings]
     for notice, warning in pressing:
@@ -202,6 +205,18 @@ def _other(view: View) -> Iterator[_Asked]:
         for day in view.days():
             key = f"decide|{notice.key}|{what}|{day.isoformat()}"
             yield _Asked(key, view.at(day, morning), view.at(day, max(evening, morning + 60)), notice, warning)
+
+
+def _could_not(view: View, coat: str, first: date) -> Iterator[datetime]:
+    """Yield when it was said of visits of a coat, from a day on, that they could not be made.
+
+    No round without a tick is rung about then, and a young coat dries by the hour.
+    """
+    for visit, tick in view.scene.evidence.visits.items():
+        head, _, _slot = visit.rpartition(".")
+        of, _, day = head.rpartition(".")
+        if of == coat and day >= first.isoformat() and not tick.tended:
+            yield tick.at
 
 
 def _what(view: View, notice: Notice) -> str:

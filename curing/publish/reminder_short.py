@@ -65,12 +65,19 @@ def _sayings(about: About, occasions: Sequence[Occasion]) -> Iterator[_Ways]:
             yield make(about, one)
 
 
-def _day_before(about: About, one: Occasion, ways: _Ways, start: str = "") -> _Ways:
-    """Name the day of what is not today."""
+def _other_day(about: About, one: Occasion) -> str:
+    """Return the day of what is not of the day on which it is told, or nothing."""
     zone = str(one.values.get("zone") or about.plan.sites[0].zone)
-    day, today = str(one.values.get("day") or start), f"{one.due.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+    told = about.now if one.due < about.now < one.until else one.due  # late, it may be told on another day
+    day = str(one.values.get("day") or "")
+    return about.day(day) if day != f"{told.astimezone(ZoneInfo(zone)):%Y-%m-%d}" else ""
+
+
+def _day_before(about: About, one: Occasion, ways: _Ways) -> _Ways:
+    """Name the day of what is not today."""
+    day = _other_day(about, one)
     for way in ways:
-        yield about.words.say("remind.on_day", day=about.day(day), text=way) if day and day != today else way
+        yield about.words.say("remind.on_day", day=day, text=way) if day else way
 
 
 def _round(about: About, one: Occasion) -> _Ways:
@@ -126,15 +133,16 @@ def _missed(about: About, group: Sequence[Occasion]) -> _Ways:
     say, one = about.words.say, group[0]
     walk, slot = next(iter(about.bookings(group)), None), about.slot(one)
     care, faces = about.care(walk, one), about.faces(group)
-    do = say(f"remind.now.{care}")
+    do, day = say(f"remind.now.{care}"), _other_day(about, one)
+    of = say("remind.missed.of", day=day) if day else ""
     ways: list[str] = []
     if len(faces) == 1 and one.step == 0 and not one.values.get("lead"):
         face, name = about.names.face(faces[0]), about.name(faces[0])
         for called in _called(name):
             key = f"remind.missed.face.{slot}"
-            ways.append(_tidy(say(key, face=face, name=called, care=say(f"remind.care.{care}"), do=do)))
-    ways += [say(f"remind.missed.round.{slot}", walls=walls, do=do) for walls in about.walls(faces)]
-    return _day_before(about, one, iter(ways))
+            ways.append(_tidy(say(key, face=face, name=called, care=say(f"remind.care.{care}"), of=of, do=do)))
+    ways += [_tidy(say(f"remind.missed.round.{slot}", walls=walls, of=of, do=do)) for walls in about.walls(faces)]
+    return iter(ways)
 
 
 def _unseen(about: About, one: Occasion) -> _Ways:
@@ -152,8 +160,8 @@ def _called(name: str) -> Iterator[str]:
 
 
 def _tidy(text: str) -> str:
-    """Return text without the gap that a name left out leaves behind."""
-    return text.replace(" :", ":")
+    """Return text without the gap that a name or a day left out leaves behind."""
+    return text.replace(" :", ":").replace(" ,", ",").replace("  ", " ")
 
 
 def _eve(about: About, occasions: Sequence[Occasion]) -> _Ways:

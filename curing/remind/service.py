@@ -15,6 +15,7 @@ from curing.remind.sender import Sender
 from curing.remind.waking import EVERY, Reminding
 from curing.sources.reminder_settings import Reminders
 from curing.workflow.open_job import OpenJob
+from curing.workflow.weather_look import WeatherLook
 
 
 class Service:
@@ -53,7 +54,8 @@ class Service:
         address
             Where its pages are served; empty: messages have no link.
         """
-        scenes = Scenes(job, address, evening=self.evening, morning=self.morning)
+        weather = WeatherLook(job)
+        scenes = Scenes(job, address, evening=self.evening, morning=self.morning, weather_read=weather.read)
         self._jobs.append(job)
         self._waking.add(Sender(job, self.channels, scenes.compose, scenes.falls_due))
 

@@ -94,13 +94,15 @@ class Sifting:
         return self
 
     def _held(self, one: Occasion) -> Occasion:
-        """Return an occasion that is late and would ring in quiet hours as due when they end."""
+        """Return an occasion that is late and would ring in quiet hours as due when they end, or as over by now."""
         if one.rings_in_quiet or not one.due + LATE < self.now:
             return one
         if any(row.tries or row.state is not RowState.WAITING for row in self._there.get((one.key, one.person), ())):
             return one
         end = self.reach.quiet_until(one.person, self.now)
-        return replace(one, due=end) if end is not None and end < one.until else one
+        if end is None:
+            return one
+        return replace(one, due=end) if end < one.until else replace(one, until=min(one.until, self.now))
 
     def _place(self, one: Occasion, there: Sequence[Row]) -> None:
         """Add a row where an occasion has none that is open, on the first channel that works."""

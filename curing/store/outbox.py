@@ -113,8 +113,9 @@ class Begun(StrEnum):
 
 
 def _free(now: datetime) -> ColumnElement[bool]:
-    # a lease that reaches further than any lease was given by a clock that went back since
-    return or_(_o.lease.is_(None), _o.lease <= now, _o.lease > now + LEASE)
+    # A lease that reaches much further than any lease was given by a clock that went back since. Not one that reaches
+    # a little further: ``now`` was read before the state was waited for, and somebody may have claimed meanwhile.
+    return or_(_o.lease.is_(None), _o.lease <= now, _o.lease > now + 2 * LEASE)
 
 
 def looked(connection: Connection, database: Path) -> datetime | None:

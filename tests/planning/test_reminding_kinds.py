@@ -10,7 +10,7 @@ import pytest
 from court import AMSTERDAM, at, coat
 from court_record import Court
 from court_steps import laid, one_wall, opened, tick
-from scenes import lines, scene_of, told, walk_of, with_finish, with_people, with_walk
+from scenes import lines, scene_of, tend, told, walk_of, with_finish, with_people, with_walk
 
 from curing.model.job import Role
 from curing.model.plan import Change, Kind, Moment, Notice, Plan, Reason, State
@@ -294,6 +294,18 @@ def test_a_face_to_look_over_is_asked_for_once_the_next_morning():
         ("Wed 05-05 07:00 ida decide", "decide|inspect|1-out.base|2027-05-04")
     ]
     assert found[0].values["without"] == "stays"
+
+
+def test_a_young_coat_that_could_not_be_misted_is_told_to_who_leads_at_once():
+    """A could-not silences the climb: without this nobody hears before the evening that the wall stands dry."""
+    court = again(laid())
+    walk = walk_of(court, date(2027, 5, 4), "early")
+    tend(court, walk, kind="could-not", at=at(5, 4, "07:40"))
+    court.now = at(5, 4, "07:41")
+    (notice,) = [one for one in court.replan().questions if one.key == "inspect"]
+    found = told(scene_of(court, questions=(notice,)), at(5, 1), at(5, 9), "decide")
+    assert lines(one for one in found if one.values["notice"] == "inspect") == ["Tue 05-04 07:40 ida decide"]
+    assert "missed" not in {one.kind.value for one in told(scene_of(court), at(5, 4), at(5, 4, "12:00"), "missed")}
 
 
 def test_what_else_is_pressing_is_told_every_morning_but_not_what_is_told_otherwise():

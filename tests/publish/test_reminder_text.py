@@ -58,7 +58,8 @@ def told(kind: Kind, about: Any = (), faces: Any = (), step: int = 0, **values: 
 
 
 def said(made: Plan, *occasions: Occasion, evidence: Evidence = NOTHING_SAID, link: str = LINK, **more: Any) -> Message:
-    present = Present(made, evidence, made.name, Words(), NOW, more.pop("warnings", None), more.pop("questions", None))
+    now = more.pop("now", NOW)
+    present = Present(made, evidence, made.name, Words(), now, more.pop("warnings", None), more.pop("questions", None))
     return compose(occasions, present, link, "abc-1", **more)
 
 
@@ -107,7 +108,17 @@ def test_what_is_ticked_is_left_out() -> None:
 
 def test_a_round_of_another_day_names_it() -> None:
     ahead = replace(ROUND, due=ROUND.due - timedelta(days=1))
-    assert said(job_plan(), ahead).short.endswith("On Tue 9 June.")
+    assert said(job_plan(), ahead, now=ahead.due).short.endswith("On Tue 9 June.")
+
+
+def test_what_is_told_late_on_another_day_names_its_day_and_what_is_over_does_not() -> None:
+    made, next_day = plan([READ], faces=FIVE), MORNING + timedelta(days=1)
+    one = told(Kind.TASK, [READ.id], READ.faces, day="2026-06-09", start="07:00", by="07:20", minutes=20)
+    late = replace(one, until=next_day + timedelta(hours=9))
+    assert said(made, late, now=next_day).short.endswith("From 07:00, 20 min. On Tue 9 June.")
+    over = said(made, told(Kind.AWAY, number=1), over=[one], now=next_day).text
+    assert "07:00, 20 min." in over
+    assert "On Tue 9 June" not in over
 
 
 def test_many_walls_are_counted() -> None:
@@ -141,7 +152,7 @@ def test_the_next_hears_which_round_and_walls_and_no_name() -> None:
 def test_a_missed_round_that_left_the_plan_keeps_its_cautions() -> None:
     one = told(Kind.MISSED, ["1-out.finish.2026-06-08.late"], ["1-out"], day="2026-06-08", slot="late", lead=True)
     message = said(plan(faces=FACES), one)
-    assert message.short == "Late round, wall 1, has no tick. Mist now, look for cracks. On Mon 8 June."
+    assert message.short == "Late round of Mon 8 June, wall 1, has no tick. Mist now, look for cracks."
     for key in ("lime", "sockets", "height"):
         assert CATALOGUE[f"caution.{key}"] in message.text
     assert "1 out road side bay 1" in message.text

@@ -396,6 +396,19 @@ def test_asleep_into_the_night_nothing_rings_before_morning_but_what_must(court:
     assert sorted(court.email.texts) == ["away: over", "evening", "night"]
 
 
+def test_asleep_into_the_night_what_is_of_no_use_by_morning_does_not_ring_but_is_told_in_the_morning(
+    court: Court,
+) -> None:
+    """The evening's summary ends at midnight: a server that comes back at half past eleven rings nobody for it."""
+    court.wake()
+    court.list = [occasion("eve", due=at("2027-05-25 16:30"), until=at("2027-05-25 22:00"), kind=Kind.EVE)]
+    for minutes in (0, 1, 20):  # 23:30 in Amsterdam
+        court.wake(at("2027-05-25 21:30") + minutes * MINUTE)
+    assert court.email.texts == []
+    court.wake(at("2027-05-26 04:00"))
+    assert court.email.texts == ["away: eve"]
+
+
 @pytest.mark.parametrize(
     "days",
     [("2027-03-27 22:00", "2027-03-28 08:00"), ("2027-10-30 22:00", "2027-10-31 08:00")],

@@ -114,6 +114,18 @@ def test_a_claim_of_a_clock_that_was_ahead_does_not_last(store: Store) -> None:
     assert len(store.claim_rows("you", "email", NOON)) == 1
 
 
+def test_who_read_the_clock_a_little_earlier_takes_nothing_that_is_under_way(store: Store) -> None:
+    """Waiting for the state takes a while: one who comes next may have read its clock before the one ahead of it."""
+    add(store, told("a"))
+    later = NOON + 3 * SECOND
+    claimed = store.claim_rows("one", "email", later)
+    _, begun = store.begin_rows(claimed, "one", later, seen=None)
+    assert store.claim_rows("two", "email", NOON) == []
+    moved = told("a", due=NOON - MINUTE)
+    assert store.keep_rows([Step(begun[0], RowState.WAITING, occasion=moved, answered=False)], [], NOON) == 0
+    assert store.claim_rows("two", "email", later + SECOND) == []
+
+
 def test_some_can_be_left_alone(store: Store) -> None:
     add(store, told("a"))
     assert store.claim_rows("me", "email", NOON, [one(store).id]) == []
