@@ -27,6 +27,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "keep": ("curing.cli.decisions", "Keep a coat on its day against a rule, with a reason."),
     "move": ("curing.cli.decisions", "Move a coat to another day."),
     "record": ("curing.cli.record", "What was done on a face, read and decided."),
+    "weather": ("curing.cli.weather", "The next three days at each face, and what may be laid."),
     "changes": ("curing.cli.changes", "What moved in the newest plan: from, to, because."),
     "reminders": ("curing.cli.reminders", "What reminders went out, how they were answered, what comes."),
     "serve": ("curing.cli.serve", "Pages to tick off and calendars to subscribe to, for phones."),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 import sys
 import threading
+from collections.abc import Iterable
 from contextlib import ExitStack
 from pathlib import Path
 from typing import Annotated, Literal
@@ -14,6 +15,7 @@ import typer
 from curing.cli.options import State
 from curing.cli.printing import say_page
 from curing.errors import UsageError
+from curing.publish.event_title import plain
 from curing.publish.terminal_layout import wrap
 from curing.publish.words import Words
 from curing.remind.channels import loose_files
@@ -67,6 +69,17 @@ def remind(
             [
                 *wrap(words.count("remind.alone", len(opened), channels=names)),
                 *(wrap(words.say("remind.no_address")) if not told.checked_address() else ()),
+                *not_set_up(service, opened, words),
             ]
         )
         ended.wait()
+
+
+def not_set_up(service: Service, jobs: Iterable[OpenJob], words: Words) -> list[str]:
+    """Return, one line a person, which channels of the job files are not in the settings."""
+    lines: list[str] = []
+    for job in jobs:
+        for person, names in service.not_set_up(job):
+            said = {"name": plain(person.name), "channels": ", ".join(names)}
+            lines += wrap(words.count("remind.not_set_up", len(names), **said))
+    return lines

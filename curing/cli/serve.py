@@ -14,6 +14,7 @@ import typer
 from curing import clock
 from curing.cli.options import State
 from curing.cli.printing import say_page
+from curing.cli.remind import not_set_up
 from curing.errors import UsageError
 from curing.publish.terminal_layout import wrap
 from curing.publish.words import Words
@@ -96,7 +97,11 @@ def serve(
             told_at = service.evening, service.morning
             house.beside(Beside(frozenset(service.channels), *told_at, lambda job: service.add(job, at), service.stop))
             service.__enter__()
+        if told.weather is not None and not demo:
+            house.watch_weather(told.weather)
         say_page(_opened(house, at, words, demo=demo))
+        if service is not None and not demo:  # the invented people of the demo are told by its file alone
+            say_page(not_set_up(service, (served.job for served in house.jobs), words))
 
     def begun(starts: Starts, at: str) -> None:
         for job, path in starts.links():

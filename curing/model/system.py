@@ -1,15 +1,15 @@
 """A coat system: the rules of the trade as data, each with its value, unit, reason and source.
 
 Rule ids are ``coat.rule``. The words before the point are the coats of the
-system and the two groups ``panel`` (the infill) and ``visit`` (how a visit is
-walked); the words after it are those of :data:`RULES`.
+system and the three groups ``panel`` (the infill), ``visit`` (how a visit is
+walked) and ``weather`` (how weather is judged); the words after it are those of
+:data:`RULES`.
 """
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Any, Literal
@@ -23,88 +23,12 @@ from curing.model.kinds import KindName
 from curing.model.plan import Care
 from curing.model.quantities import parse
 from curing.model.record_data import TrialName
+from curing.model.rule_kinds import GROUPS as GROUPS
+from curing.model.rule_kinds import RULES as RULES
+from curing.model.rule_kinds import RuleKind as RuleKind
 
 SYSTEM_FORMAT = 1
 
-
-@dataclass(frozen=True, slots=True)
-class RuleKind:
-    """What a rule may hold: kind of quantity, and what it means."""
-
-    kind: KindName
-    meaning: str
-    high: float | None = None
-    """Greatest value a file may give, where it is not that of the kind."""
-    zero: bool = True
-    """Whether 0 means something: no wait does, no output in a day does not."""
-    group: Literal["coat", "panel", "visit", "goods"] = "coat"
-    """What stands before the point: a coat of the system, one of :data:`GROUPS`, or one of its goods."""
-
-
-RULES: Mapping[str, RuleKind] = {
-    "thickness": RuleKind("length_mm", "thickness of the coat", zero=False),
-    "one_pass": RuleKind("length_mm", "most that may be laid in one pass", zero=False),
-    "labour": RuleKind(
-        "labour_h_per_m2", "person-hours a square metre, preparation and after-care included", zero=False
-    ),
-    "wet_edge": RuleKind("output_m2_per_day", "most one person keeps wet-edged in a day", zero=False),
-    "least_wait": RuleKind("days", "least days after laying the coat before"),
-    "least_wait_per_mm": RuleKind("days_per_mm", "least days for each millimetre of the coat before"),
-    "greatest_wait": RuleKind(
-        "days", "most days after laying the coat before; beyond it: re-key, dust off, damp", zero=False
-    ),
-    "dry_days": RuleKind("days", "whole days without water after the last visit before this coat"),
-    "warn_age": RuleKind("days", "age of the last plaster coat under which this coat is warned about"),
-    "warn_age_per_mm": RuleKind("days_per_mm", "the same, for each millimetre of all plaster coats together"),
-    "twice_to": RuleKind("days", "last day with two visits; day 1 follows the laying day"),
-    "once_to": RuleKind("days", "last day with one visit"),
-    "hours": RuleKind("duration_h", "hours that make the cure"),
-    "look_from": RuleKind("duration_h", "laying-day look: first, after closing the coat"),
-    "look_to": RuleKind("duration_h", "laying-day look: last, after closing the coat"),
-    "look_minutes": RuleKind("duration_min", "laying-day look: how long", zero=False),
-    "cloth_to": RuleKind("days", "last day with wet cloth standing on a sunny face"),
-    "cloth_sun": RuleKind("duration_h", "direct sun in a day beyond which a face is a sunny face"),
-    "air_least": RuleKind("temperature_c", "lowest air temperature for laying"),
-    "air_most": RuleKind("temperature_c", "highest air temperature for laying"),
-    "waste": RuleKind("percent", "waste added to material"),
-    "spread": RuleKind("volume_l_per_m2", "material a square metre, for what has no thickness", zero=False),
-    "yield": RuleKind(
-        "percent", "mortar that comes of its parts, as a share of their loose volumes together", zero=False
-    ),
-    # the panel
-    "drying": RuleKind(
-        "days_per_mm", "days of drying for each millimetre of the infill's whole thickness", zero=False,
-        group="panel",
-    ),
-    "likely_late": RuleKind(
-        "percent", "likely-late drying as a share of the estimate", high=1000, zero=False, group="panel"
-    ),
-    "wettest": RuleKind(
-        "percent", "most moisture, wet basis, at every reading on both sides", zero=False, group="panel"
-    ),
-    "lapse": RuleKind("days", "days for which a pass counts", zero=False, group="panel"),
-    "meter_within": RuleKind(
-        "percent", "most by which a meter may differ from a dried sample, in points of moisture", group="panel"
-    ),
-    "least_density": RuleKind(
-        "density_kg_m3", "dry density under which mould is warned about", group="panel"
-    ),
-    # a visit
-    "setup": RuleKind("duration_min", "minutes a face before the work of a visit", group="visit"),
-    "rate": RuleKind("rate_m2_per_min", "how fast a face is misted", zero=False, group="visit"),
-    "water": RuleKind("volume_l_per_m2", "water a visit", group="visit"),
-    "ground_reach": RuleKind("length_m", "highest face that is misted from the ground", group="visit"),
-    # what is bought or made
-    "bag": RuleKind("mass_kg", "what a bag holds", zero=False, group="goods"),
-    "tub": RuleKind("mass_kg", "what a tub holds", zero=False, group="goods"),
-    "tin": RuleKind("volume_l", "what a tin holds", zero=False, group="goods"),
-    "roll": RuleKind("area_m2", "what a roll holds", zero=False, group="goods"),
-    "density": RuleKind("density_kg_m3", "weight as it lies loose in the bucket", zero=False, group="goods"),
-    "order": RuleKind("days", "days to order ahead of its use, or of making something of it", group="goods"),
-    "age": RuleKind("days", "days to make it ahead of its use: putty ripens, clay soaks", group="goods"),
-}  # fmt: skip
-
-GROUPS = ("panel", "visit")
 
 CAUTIONS = ("lime", "sockets", "height", "cloth", "dust", "paint")
 """Keys of the cautions a coat may carry; their whole texts stand in the catalogue of words."""

@@ -225,6 +225,36 @@ def sun_on_face(
     >>> [sun_on_face(path, parts, a).sum().round(-2).item() for a in (0.0, 90.0, 180.0, 270.0)]
     [2100.0, 4600.0, 3700.0, 4600.0]
     """
+    square = _square_to_beam(path, azimuth, horizon, eaves)
+    ring = parts.beam / path.outside[path.lit]
+    towards = square / np.maximum(path.up[path.lit], _RING)
+    on_face = parts.beam * square
+    on_face += parts.diffuse * ((1.0 - ring) * view + ring * towards)
+    on_face += GROUND_ALBEDO / 2.0 * parts.level
+    whole = np.zeros(path.up.shape)
+    whole[path.lit] = on_face
+    return whole
+
+
+def beam_on_face(
+    path: SunPath, parts: SplitSun, azimuth: float, *, horizon: Horizon = (), eaves: Eaves | None = None
+) -> Array:
+    """Direct sun on an upright face, without sky and ground, mean of each hour [W/m2]; as :func:`sun_on_face`.
+
+    Examples
+    --------
+    >>> path = sun_path(1813708800.0, 24, 52.0, 0.0)
+    >>> parts = split(0.9 * path.clear, path)
+    >>> [int((beam_on_face(path, parts, a) > 30.0).sum()) for a in (0.0, 90.0, 180.0)]
+    [6, 8, 8]
+    """
+    whole = np.zeros(path.up.shape)
+    whole[path.lit] = parts.beam * _square_to_beam(path, azimuth, horizon, eaves)
+    return whole
+
+
+def _square_to_beam(path: SunPath, azimuth: float, horizon: Horizon, eaves: Eaves | None) -> Array:
+    """Mean positive cosine between face and sun in each lit hour, of the sun that is seen."""
     facing = np.radians(azimuth)
     square = np.empty(path.lit.size)
     for at in range(0, square.size, _BLOCK):
@@ -236,11 +266,4 @@ def sun_on_face(
             sun = path.east[:, hours], path.north[:, hours], path.height[:, hours]
             cosine *= seen(*sun, azimuth, horizon, eaves)
         np.mean(cosine, axis=0, out=square[hours])
-    ring = parts.beam / path.outside[path.lit]
-    towards = square / np.maximum(path.up[path.lit], _RING)
-    on_face = parts.beam * square
-    on_face += parts.diffuse * ((1.0 - ring) * view + ring * towards)
-    on_face += GROUND_ALBEDO / 2.0 * parts.level
-    whole = np.zeros(path.up.shape)
-    whole[path.lit] = on_face
-    return whole
+    return square

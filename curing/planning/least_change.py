@@ -16,7 +16,7 @@ from curing.model.job import Crew, Job
 from curing.model.plan import Booking, Kind, Plan, Slot, State
 from curing.planning.expand import CoatWork, FaceWork, Identity
 from curing.planning.readiness import SLIDE, Floor, Laid, ready
-from curing.planning.turns import holding
+from curing.planning.turns import holder, holding
 from curing.planning.worktime import Worktime, local, zone_of
 
 DAY = timedelta(days=1)
@@ -146,10 +146,7 @@ def _given_away(booking: Booking, day: date, as_of: datetime, evidence: Evidence
     if booking.slot is None or booking.end <= as_of or booking.state is State.DONE:
         return False
     who = booking.who[0]
-    for turn in holding(evidence.turns.get((day, booking.slot), ())):
-        if turn.instead in ("", who):
-            who = turn.person
-    return who != booking.who[0]
+    return holder(who, holding(evidence.turns.get((day, booking.slot), ()))) != who
 
 
 def _place_decided(

@@ -12,7 +12,7 @@ from curing.planning.reminding_changed import count
 from curing.planning.reminding_quiet import Manner
 from curing.planning.reminding_scene import DAY, View, coat_of, day_of, end_of_day, over_of, stamp
 from curing.planning.reminding_tasks import looked_at
-from curing.planning.said_of_rounds import Answer, Asked
+from curing.planning.said_of_rounds import Asked
 from curing.planning.worktime import local
 
 HOUR = 60
@@ -21,6 +21,8 @@ LONGEST_OFF = 60
 """[d] Days off are counted so far ahead."""
 STALE = timedelta(hours=24)
 """Weather older than this is told (common practice, no source)."""
+ANSWERED = frozenset({"unnamed_round", "unnamed_look"})
+"""Warnings that somebody can answer: by naming who takes it. All other warnings only tell."""
 
 
 # ---------------------------------------------------------------------------------------- cloth
@@ -117,13 +119,14 @@ def summary(view: View) -> Iterator[Occasion]:
         since = view.at(day - DAY, view.scene.evening)
         moved = count(one for _, saved, changes in view.scene.moved if since < saved <= evening for one in changes)
         visits = _visits_of(view, day)
-        could_not = sum(one.answer is Answer.COULD_NOT for one in visits)
+        answered = {id_: tick for id_, tick in view.scene.evidence.visits.items() if _day_of(id_) == day.isoformat()}
+        could_not = sum(not tick.tended for tick in answered.values())
         unsaid = [one for one in visits if one.tick is None and over_of(one.booking) <= evening]
         unseen = [one for one in view.near(view.scene.plan.bookings, 3 * DAY, DAY) if _unseen(view, one, day, evening)]
         asked = [one for one in view.scene.questions if one.key != "visits_unsaid" and _since(one) <= day.isoformat()]
-        pressing = [one for one in view.scene.warnings if one.urgent]
-        open_ = len(unsaid) + len(unseen) + len(asked) + len(pressing)
-        if not (moved or open_ or could_not):
+        pressing = [one for one in view.scene.warnings if one.urgent and one.key in ANSWERED]
+        no_tick, to_decide = len(unsaid) + len(unseen), len(asked) + len(pressing)
+        if not (moved or no_tick or to_decide or could_not):
             continue
         for lead in view.leads:
             yield from view.occasion(
@@ -137,13 +140,19 @@ def summary(view: View) -> Iterator[Occasion]:
                 faces=view.in_order(one.visit.face for one in unsaid),
                 values={
                     "day": day.isoformat(),
-                    "done": sum(one.answer is Answer.TENDED for one in visits),
-                    "of": len(visits),
+                    "done": sum(tick.tended for tick in answered.values()),
+                    "of": len(answered.keys() | {one.visit.id for one in visits}),
                     "could_not": could_not,
+                    "no_tick": no_tick,
+                    "to_decide": to_decide,
                     "moved": moved,
-                    "open": open_,
                 },
             )
+
+
+def _day_of(visit: str) -> str:
+    """Return the day of a visit, from its id."""
+    return visit.rpartition(".")[0].rpartition(".")[2]
 
 
 def _since(question: Notice) -> str:

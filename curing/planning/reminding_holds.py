@@ -187,7 +187,7 @@ def _evening(view: View, coat: str, day: date, notice: Notice, meant: datetime) 
 
 def _other(view: View) -> Iterator[_Asked]:
     """Yield the faces to look over, the morning after, or once somebody says that a visit could not be made; every
-    morning what else is pressing.
+    morning what else is asked and pressing; every Monday what presses and nobody can answer.
     """
     morning, evening = view.scene.morning, view.scene.evening
     for notice in view.scene.questions:
@@ -197,14 +197,20 @@ def _other(view: View) -> Iterator[_Asked]:
             meant = min([view.at(first + DAY, morning), *_could_not(view, coat, first)])
             key = f"decide|inspect|{view.lasting(coat)}|{first.isoformat()}"
             yield _Asked(key, meant, meant + DAY, notice)
-    pressing = [(one, False) for one in view.scene.questions] + [(one, True) for one in view.scene.warnings]
-    for notice, warning in pressing:
-        if not notice.urgent or notice.key in TOLD_OTHERWISE or notice.key.startswith("unnamed_"):
-            continue
-        what = _what(view, notice)
+    late = max(evening, morning + 60)
+    for notice in filter(_presses, view.scene.questions):
         for day in view.days():
-            key = f"decide|{notice.key}|{what}|{day.isoformat()}"
-            yield _Asked(key, view.at(day, morning), view.at(day, max(evening, morning + 60)), notice, warning)
+            key = f"decide|{notice.key}|{_what(view, notice)}|{day.isoformat()}"
+            yield _Asked(key, view.at(day, morning), view.at(day, late), notice)
+    for notice in filter(_presses, view.scene.warnings):
+        for day in view.days():
+            if day.isoweekday() == 1:
+                key = f"decide|{notice.key}|{_what(view, notice)}|{day:%G-W%V}"
+                yield _Asked(key, view.at(day, morning), view.at(day + 6 * DAY, late), notice, warning=True)
+
+
+def _presses(notice: Notice) -> bool:
+    return notice.urgent and notice.key not in TOLD_OTHERWISE and not notice.key.startswith("unnamed_")
 
 
 def _could_not(view: View, coat: str, first: date) -> Iterator[datetime]:

@@ -11,7 +11,7 @@ from curing.model.plan import State, Value
 from curing.model.reminders import Kind, Occasion
 from curing.planning.reminding_quiet import Manner, quiet_at
 from curing.planning.reminding_rounds import Walk, of_walk, walks
-from curing.planning.reminding_scene import DAY, NO_ONE, View, clock, day_of, end_of_day, is_tender, over_of
+from curing.planning.reminding_scene import DAY, View, clock, day_of, end_of_day, is_tender, over_of
 from curing.planning.reminding_tasks import looked_at
 from curing.planning.said_of_rounds import MISSED_AFTER
 from curing.planning.worktime import zone_of
@@ -40,11 +40,16 @@ def _of_walk(view: View, walk: Walk) -> Iterator[Occasion]:
         return
     zone, over = zone_of(walk.zone), walk.over
     tender = any(is_tender(one) for one in visits)
-    key = f"missed|{walk.name}|{walk.who or NO_ONE}"
-    midnight = end_of_day(zone, walk.day)
+    # Whoever has it: a walk that is handed over, alone or to join another, rings nobody a second time.
+    key = f"missed|{walk.name}|{min(view.lasting(face) for part in walk.parts for face in part.faces)}"
+    # The next walk has those faces then, and what was left out on a day can't be made good on the next.
+    until = end_of_day(zone, walk.day)
+    if (next_one := view.next_walk((one.face for one in visits), walk.start)) is not None:
+        until = min(until, next_one)
 
     def told(person: str, meant: datetime, until: datetime, step: int, *, manner: Manner, lead: bool) -> list[Occasion]:
         values: dict[str, Value] = {**of_walk(walk, visits, zone), "whose": walk.who, "lead": lead}
+        values["leads"] = person in view.leads
         values["late"] = round((meant - over).total_seconds() / 60)
         found = view.occasion(
             Kind.MISSED,
@@ -63,12 +68,9 @@ def _of_walk(view: View, walk: Walk) -> Iterator[Occasion]:
 
     first = over + STEP
     at_once = [lead for lead in view.leads if tender and lead != walk.who]
-    for step, (person, at) in enumerate(_climb(view, walk, first, midnight, at_once)):
+    for step, (person, at) in enumerate(_climb(view, walk, first, until, at_once)):
         manner = Manner.RINGS if tender and step == 0 and person == walk.who else Manner.WAITS
-        until = min(first + DAY, midnight)
-        # Who had it hears of it in the morning where his quiet hours came between: it can still be answered then.
-        waits = at >= midnight or quiet_at(view.people[person], zone, at) is not None
-        yield from told(person, at, first + DAY if waits else until, step, manner=manner, lead=False)
+        yield from told(person, at, until, step, manner=manner, lead=False)
     for lead in view.leads:
         if tender:
             yield from told(lead, first, first + DAY, 0, manner=Manner.RINGS, lead=True)
@@ -76,13 +78,12 @@ def _of_walk(view: View, walk: Walk) -> Iterator[Occasion]:
             yield from told(lead, over + MISSED_AFTER, over + MISSED_AFTER + DAY, 0, manner=Manner.WAITS, lead=True)
 
 
-def _climb(
-    view: View, walk: Walk, first: datetime, midnight: datetime, told: list[str]
-) -> Iterator[tuple[str, datetime]]:
+def _climb(view: View, walk: Walk, first: datetime, until: datetime, told: list[str]) -> Iterator[tuple[str, datetime]]:
     """Yield who had a walk, then one after the other who else mists and can be reached, each with the instant.
 
     Round the job file's order from who had it on; a round that nobody had begins at its head. Who has no hours
-    that day is left out, and who leads where he hears of it at once. It ends where nobody can be reached.
+    that day or passed it on is left out, and who leads where he hears of it at once. It ends where nobody can be
+    reached.
     """
     zone, at = zone_of(walk.zone), first
     order = list(view.people)
@@ -91,14 +92,16 @@ def _climb(
         at += STEP
         place = order.index(walk.who)
         order = [*order[place + 1 :], *order[:place]]
+    passed = view.gave_away(walk.day, walk.slot)
     left = [
         root
         for root in order
         if root not in told
+        and root not in passed
         and Role.MISTS in view.people[root].roles
         and view.worktime.hours(view.people[root].id, walk.day) is not None
     ]
-    while at < midnight:
+    while at < until:
         person = next((root for root in left if quiet_at(view.people[root], zone, at) is None), None)
         if person is None:
             return

@@ -55,12 +55,11 @@ class Walk:
 
 
 def walks(view: View, bookings: Iterable[Booking]) -> list[Walk]:
-    """Return the walks that bookings make, by start."""
+    """Return the walks that bookings make, by start, of who has them now."""
     found: dict[tuple[date, Slot, str, str], list[Booking]] = {}
     for one in sorted(bookings, key=lambda one: (one.start, one.id)):
         if one.slot is not None:
-            who = view.root(one.who[0]) if one.who else ""
-            found.setdefault((day_of(one), one.slot, one.site, who), []).append(one)
+            found.setdefault((day_of(one), one.slot, one.site, view.holder(one)), []).append(one)
     return [Walk(*key, tuple(parts)) for key, parts in found.items()]
 
 
@@ -116,7 +115,7 @@ def nobodys(view: View) -> Iterator[Occasion]:
     listed = [one for one in view.scene.plan.rounds if not one.who]
     for walk in walks(view, view.near(listed, A_WHILE, (NAMED_BY + 2) * DAY)):
         visits = [visit for part in walk.parts for visit in view.open_visits(part)]
-        if not visits:
+        if walk.who or not visits:
             continue
         for lead in view.leads:
             yield from view.occasion(

@@ -10,13 +10,14 @@ from typing import Any
 
 from curing.model.evidence import Evidence
 from curing.model.job import Face, Job, Person, Role
-from curing.model.plan import Booking, Care, Change, HoldState, Kind, Notice, Plan, State, Visit
+from curing.model.plan import Booking, Care, Change, HoldState, Kind, Notice, Plan, Slot, State, Visit
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.reminders import Kind as Told
 from curing.model.reminders import Occasion
 from curing.planning.reminding_quiet import Manner, goes_out
 from curing.planning.roots import Roots
 from curing.planning.said_of_rounds import TENDER_DAYS, Asked, asked
+from curing.planning.turns import holder, holding
 from curing.planning.worktime import Worktime, instant, local, zone_of
 
 DAY = timedelta(days=1)
@@ -24,8 +25,6 @@ ANSWERS = frozenset(
     (RecordKind.INSPECTION, RecordKind.READING, RecordKind.TEST, RecordKind.COVER_UP, RecordKind.COVER_DOWN)
 )
 """Kinds of entries that answer a task."""
-NO_ONE = "-"
-"""Stands in keys where nobody has a walk; no root is like it."""
 
 
 @dataclass(frozen=True)
@@ -107,6 +106,37 @@ class View:
     def having_it(self, booking: Booking) -> list[str]:
         """Return the roots of who has a booking and still is of the job."""
         return [root for one in booking.who if (root := self.root(one)) in self.people]
+
+    def holder(self, walk: Booking) -> str:
+        """Return the root of who has a walk now, or nothing: by the plan, and by what was said since.
+
+        The planner had its say on what it knew while the walk was not over, and may have shared it out.
+        """
+        who = self.root(walk.who[0]) if walk.who else ""
+        if walk.slot is None or not (turns := self.scene.evidence.turns.get((day_of(walk), walk.slot))):
+            return who
+        since = [one for one in holding(turns) if one.cause.at > self.scene.plan.as_of or one.cause.at >= walk.end]
+        now = self.root(holder(self.scene.roots.person_now(who), since))
+        return now if now in self.people else who
+
+    def gave_away(self, day: date, slot: Slot) -> set[str]:
+        """Return the roots of who passed on the walks of a part of a day."""
+        return {self.root(one.instead) for one in self.scene.evidence.turns.get((day, slot), ()) if one.instead}
+
+    def next_walk(self, faces: Iterable[str], after: datetime) -> datetime | None:
+        """Return when the next walk to any of some faces begins, after an instant; None: none is booked."""
+        ahead = (next((at for at in self._walked.get(face, ()) if at > after), None) for face in faces)
+        return min((at for at in ahead if at is not None), default=None)
+
+    @cached_property
+    def _walked(self) -> Mapping[str, list[datetime]]:
+        """Face → starts of the walks to it, in order."""
+        found: dict[str, list[datetime]] = {}
+        for one in sorted(self.scene.plan.rounds, key=lambda one: one.start):
+            if one.state is not State.OFF:
+                for face in dict.fromkeys(one.faces):
+                    found.setdefault(face, []).append(one.start)
+        return found
 
     @cached_property
     def worktime(self) -> Worktime:

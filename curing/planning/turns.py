@@ -32,6 +32,31 @@ def takers(turns: Iterable[Turn]) -> tuple[Turn, ...]:
     return tuple(found.values())
 
 
+def holder(who: str, turns: Iterable[Turn]) -> str:
+    """Return who has a walk after turns that have an effect.
+
+    Parameters
+    ----------
+    who
+        Id today of who had it before; empty: nobody.
+    turns
+        Of :func:`holding`, or the last of those.
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> from curing.model.evidence import Cause
+    >>> cause = Cause("k", "passed-on", datetime(2027, 5, 3, tzinfo=UTC), "bo")
+    >>> passed = Turn("ida", "Ida", "bo", cause)
+    >>> holder("bo", [passed]), holder("near", [passed])
+    ('ida', 'near')
+    """
+    for turn in turns:
+        if turn.instead in ("", who):
+            who = turn.person
+    return who
+
+
 def holding(turns: Iterable[Turn]) -> tuple[Turn, ...]:
     """Return the turns of one walk that have an effect, in the order in which they were said.
 

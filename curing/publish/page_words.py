@@ -12,6 +12,8 @@ PAGES: Mapping[str, str] = {
     ),
     "remind.alone.one": "Reminding the people of {number} job. Channels: {channels}.",
     "remind.alone.many": "Reminding the people of {number} jobs. Channels: {channels}.",
+    "remind.not_set_up.one": "{name}: {channels} is not set up here.",
+    "remind.not_set_up.many": "{name}: {channels} are not set up here.",
     "remind.no_address": "No address of the pages is set, so messages have no link: see address in the settings.",
     "serve.demo": (
         "An invented job to try out: Alder Court, on Tuesday 25 May 2027 before the early round. What you tick stays "

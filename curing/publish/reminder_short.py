@@ -11,12 +11,13 @@ from datetime import date, timedelta
 from itertools import product
 from zoneinfo import ZoneInfo
 
-from curing.model.plan import Booking, Notice, Value
+from curing.model.plan import Booking
 from curing.model.plan import Kind as BookingKind
 from curing.model.reminders import Kind, Occasion
 from curing.publish.event_text import LONGEST_WHY
 from curing.publish.event_title import cut, plain
 from curing.publish.reminder_about import About
+from curing.publish.reminder_asked import asked, look_over, looks_over, sentence, without
 from curing.publish.words import CATALOGUE
 
 SHORT = 110
@@ -52,9 +53,9 @@ def _sayings(about: About, occasions: Sequence[Occasion]) -> Iterator[_Ways]:
     if kind is Kind.MISSED:
         groups: dict[tuple[object, ...], list[Occasion]] = {}
         for one in occasions:
-            groups.setdefault((one.values.get("day"), about.slot(one), one.step), []).append(one)
+            groups.setdefault((one.values.get("day"), about.slot(one), one.step, is_over(one)), []).append(one)
         for group in groups.values():
-            yield _missed(about, group)
+            yield _never(about, group) if is_over(group[0]) else _missed(about, group)
     elif kind is Kind.EVE:
         yield _eve(about, occasions)
     elif kind is Kind.CLOTH:
@@ -145,6 +146,20 @@ def _missed(about: About, group: Sequence[Occasion]) -> _Ways:
     return iter(ways)
 
 
+def is_over(one: Occasion) -> bool:
+    """Tell whether who leads hears, hours on, of a round that nobody ticked: it can't be made good any more."""
+    return one.kind is Kind.MISSED and bool(one.values.get("lead")) and not one.values.get("tender")
+
+
+def _never(about: About, group: Sequence[Occasion]) -> _Ways:
+    say, one = about.words.say, group[0]
+    care = about.care(next(iter(about.bookings(group)), None), one)
+    do, day = say(f"remind.ask.{care}"), about.day(one.values.get("day"))
+    of = say("remind.missed.of", day=day) if day else ""
+    for walls in about.walls(about.faces(group)):
+        yield _tidy(say(f"remind.never.{about.slot(one)}", walls=walls, of=of, do=do))
+
+
 def _unseen(about: About, one: Occasion) -> _Ways:
     face = one.faces[0] if one.faces else ""
     for name in _called(about.name(face)):
@@ -227,31 +242,12 @@ def _hold(about: About, one: Occasion) -> _Ways:
             yield say("remind.hold.unmet", where=where, point=point, behind=text)
 
 
-def asked(about: About, one: Occasion) -> str:
-    """Return the sentence of what waits for somebody who decides."""
-    values: dict[str, Value] = {k.removeprefix("of_"): v for k, v in one.values.items() if k.startswith("of_")}
-    key, rule = str(one.values.get("notice") or ""), plain(str(one.values.get("rule") or ""))
-    return sentence(cut(about.names.notice(Notice(rule, key, values, one.faces)), LONGEST_WHY))
-
-
-def without(about: About, what: object) -> str:
-    """Return what happens without a word."""
-    key = f"remind.without.{what}"
-    return about.words.say(key if key in CATALOGUE else "remind.without.stays")
-
-
-def sentence(text: str) -> str:
-    """Return text begun with a capital and ended."""
-    text = text.strip()
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!", "…")) else ".") if text else ""
-
-
 def _decide(about: About, one: Occasion) -> _Ways:
-    text, rest = asked(about, one), without(about, one.values.get("without"))
+    if looks_over(one):
+        yield from look_over(about, one)
+        return
+    text, rest = asked(about, one), without(about, one.values.get("without"), one.values.get("of_day"))
     yield about.words.say("remind.decide", text=text, without=rest)
-    if one.values.get("notice") == "inspect" and one.values.get("of_coat"):
-        coat = about.names.named(str(one.values["of_coat"]))
-        yield about.words.say("remind.decide", text=about.words.say("remind.decide.inspect", coat=coat), without=rest)
     room = SHORT - len(rest) - 1
     yield about.words.say("remind.decide", text=cut(text, room), without=rest)
 
@@ -317,7 +313,7 @@ def _weather(about: About, one: Occasion) -> _Ways:
 def _summary(about: About, one: Occasion) -> _Ways:
     say, values = about.words.say, {k: round(_number(v)) for k, v in one.values.items() if isinstance(v, int | float)}
     text = say("remind.summary", done=values.get("done", 0), of=values.get("of", 0))
-    for name in ("could_not", "open", "moved"):
+    for name in ("no_tick", "could_not", "to_decide", "moved"):
         if values.get(name):
             text = say(f"remind.summary.{name}", text=text, **{name: values[name]})
     yield text

@@ -17,7 +17,8 @@ from curing.model.reminders import Kind, Message, Occasion
 from curing.publish.event_text import LONGEST_WHY
 from curing.publish.event_title import cut, plain
 from curing.publish.reminder_about import About, Present
-from curing.publish.reminder_short import asked, change, days_off, sentence, short, why_changed, without
+from curing.publish.reminder_asked import asked, look_over, looks_over, sentence, without
+from curing.publish.reminder_short import change, days_off, is_over, short, why_changed
 from curing.publish.terminal_first import needs
 from curing.publish.terminal_names import local_day
 
@@ -144,9 +145,7 @@ def _reasons(about: About, occasions: Sequence[Occasion]) -> Iterator[str]:
     """Yield why this is told, one line each."""
     words, first = about.words, occasions[0]
     if first.kind is Kind.MISSED:
-        yield words.say("remind.whole.missed")
-        if first.step or first.values.get("lead"):
-            yield words.say("remind.whole.missed.other")
+        yield from _no_tick(about, occasions)
     elif first.kind is Kind.UNSEEN:
         yield words.say("remind.whole.unseen")
     elif first.kind is Kind.CLOTH:
@@ -156,15 +155,30 @@ def _reasons(about: About, occasions: Sequence[Occasion]) -> Iterator[str]:
             yield from _hold(about, one)
     elif first.kind is Kind.DECIDE:
         for one in occasions:
-            yield words.say(
-                "remind.whole.need", text=asked(about, one), without=without(about, one.values.get("without"))
-            )
+            if looks_over(one):
+                yield next(look_over(about, one))
+                continue
+            rest = without(about, one.values.get("without"), one.values.get("of_day"))
+            yield words.say("remind.whole.need", text=asked(about, one), without=rest)
     elif first.kind is Kind.CHANGED:
         yield words.say("remind.whole.changed")
         for one in occasions:
             yield change(about, one)
             if reason := why_changed(about, one):
                 yield sentence(reason)
+
+
+def _no_tick(about: About, occasions: Sequence[Occasion]) -> Iterator[str]:
+    """Yield what to do about rounds without a tick: those of now, then those whose time is over."""
+    words = about.words
+    now, over = [one for one in occasions if not is_over(one)], [one for one in occasions if is_over(one)]
+    if now:
+        yield words.say("remind.whole.missed")
+        if now[0].step or now[0].values.get("lead"):
+            yield words.say("remind.whole.missed.other")
+    if over:
+        cares = {about.care(next(iter(about.bookings([one])), None), one) for one in over}
+        yield words.say("remind.whole.never.air" if cares == {"air"} else "remind.whole.never")
 
 
 def _hold(about: About, one: Occasion) -> Iterator[str]:
@@ -190,8 +204,9 @@ def _summary(about: About, one: Occasion) -> Iterator[list[str]]:
     asks = [need for need in needs(about.plan, about.names) if need.mark != "-"]
     if asks:
         lines = [words.say("remind.whole.decide")]
+        days = {one.key: str(one.values.get("day") or "") for one in about.plan.questions}
         for need in asks[:MOST_LINES]:
-            rest = without(about, _WITHOUT[need.kind]) if need.kind in _WITHOUT else ""
+            rest = without(about, _WITHOUT[need.kind], days.get(need.kind)) if need.kind in _WITHOUT else ""
             text = sentence(cut(need.text, LONGEST_WHY))
             lines.append("  " + words.say("remind.whole.need", text=text, without=rest).strip())
         yield lines
@@ -199,16 +214,24 @@ def _summary(about: About, one: Occasion) -> Iterator[list[str]]:
     today = about.names.today(about.plan.sites[0].id)
     with suppress(ValueError):
         today = date.fromisoformat(str(values.get("day")))
+    said += _counted(about, values, "no_tick")
     could_not = list(_could_not(about, today.isoformat()))
     number = values.get("could_not")
     if could_not or number:
         count = int(number) if isinstance(number, int) and number else len(could_not)
         said.append(words.count("remind.whole.could_not", count, what=", ".join(could_not)).replace(" ()", ""))
+    said += _counted(about, values, "to_decide")
     moved = values.get("moved")
     if isinstance(moved, int) and moved:
         said.append(words.count("remind.whole.moved", moved))
     yield said
     yield list(_tomorrow(about, today))
+
+
+def _counted(about: About, values: Mapping[str, Value], name: str) -> list[str]:
+    """Return the line that tells a number, where it is not nothing."""
+    number = values.get(name)
+    return [about.words.say(f"remind.whole.{name}", number=number)] if isinstance(number, int) and number else []
 
 
 def _could_not(about: About, today: str) -> Iterator[str]:

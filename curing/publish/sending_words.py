@@ -6,6 +6,8 @@ from collections.abc import Mapping
 
 SENDING: Mapping[str, str] = {
     "sending.dropped": "not needed any more",
+    "sending.next_told": "the next was told",
+    "sending.left": "this person is not of the job any more",
     "sending.channel_gone": "{channel} is not set up for this person any more",
     "sending.channel_closed": "{channel} does not work now: {said}",
     "sending.channel_since": "a channel was set up since",

@@ -33,6 +33,7 @@ from curing.publish.record_words import RECORD
 from curing.publish.reminder_words import REMINDERS
 from curing.publish.sending_words import SENDING
 from curing.publish.setup_words import SETUP
+from curing.publish.sky_words import SKY
 from curing.publish.terminal_words import TERMINAL
 from curing.publish.weather_words import WEATHER
 
@@ -54,6 +55,7 @@ CATALOGUE: Mapping[str, str] = {
     **REMINDERS,
     **SENDING,
     **WEATHER,
+    **SKY,
 }
 
 

@@ -9,14 +9,14 @@ from __future__ import annotations
 import logging
 import secrets
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from time import monotonic
 
 from curing import clock
 from curing.errors import CuringError, StateError
-from curing.model.reminders import Answer, Channel, Kind, Occasion, Row, RowState
+from curing.model.reminders import Answer, Channel, Kind, Occasion, Outcome, Row, RowState
 from curing.publish.words import Words
 from curing.remind.looking import Composes, Finds, Look, Work
 from curing.remind.sifting import BACK, Sifting, as_occasion, following
@@ -289,9 +289,10 @@ class Sender:
                 self._closed[name] = now + CLOSED, answer.said
             _log.warning("a channel does not work", extra={"channel": name, "why": answer.said})
         closed = self._closed_now(now)
+        had = self._had(rows) if answer.outcome is not Outcome.ACCEPTED else {}
         steps = []
         for row, one in zip(rows, occasions, strict=True):
-            other = following(row, look.ways.channels(row.person), closed)
+            other = following(row, look.ways.channels(row.person), closed, had.get((row.key, row.person), ()))
             steps.append(verdict(Case(row, one, other, text, look.ways.stamp), answer, now, words))
         try:
             try:
@@ -307,6 +308,14 @@ class Sender:
                 self._unkept += steps
             _log.error("an answer could not be kept yet", extra={"channel": name, "why": str(error.problems[0])})
         return answer.own_fault or any(step.then for step in steps)
+
+    def _had(self, rows: Sequence[Row]) -> Mapping[tuple[str, str], Collection[str]]:
+        """Return the channels that have a row of what rows tell; none where that can't be read now."""
+        try:
+            return self._store.channels_of(rows)
+        except StateError as error:
+            _log.warning("other channels could not be looked up", extra={"why": str(error.problems[0])})
+            return {}
 
     def _release_given_up(self) -> None:
         """Give back what was claimed and not begun because the state or the job could not be read."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 from types import TracebackType
 from typing import Self
 
 from curing import clock
+from curing.model.people import Person
 from curing.model.reminders import Outbox
 from curing.remind.alive import Alive
 from curing.remind.channels import open_channels
@@ -16,6 +18,8 @@ from curing.remind.waking import EVERY, Reminding
 from curing.sources.reminder_settings import Reminders
 from curing.workflow.open_job import OpenJob
 from curing.workflow.weather_look import WeatherLook
+
+_log = logging.getLogger("curing.remind")
 
 
 class Service:
@@ -54,10 +58,19 @@ class Service:
         address
             Where its pages are served; empty: messages have no link.
         """
+        for person, names in self.not_set_up(job):
+            _log.warning(
+                "channels of a person are not set up", extra={"person": person.id, "channels": ", ".join(names)}
+            )
         weather = WeatherLook(job)
         scenes = Scenes(job, address, evening=self.evening, morning=self.morning, weather_read=weather.read)
         self._jobs.append(job)
         self._waking.add(Sender(job, self.channels, scenes.compose, scenes.falls_due))
+
+    def not_set_up(self, job: OpenJob) -> list[tuple[Person, tuple[str, ...]]]:
+        """Return the people of a job who are told by channels that are not set up here, and those channels."""
+        found = [(one, tuple(name for name in one.tell if name not in self.channels)) for one in job.job.file.people]
+        return [(person, names) for person, names in found if names]
 
     def _figures(self) -> list[Outbox]:
         now = clock.now()

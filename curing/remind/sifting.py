@@ -29,8 +29,11 @@ class Reach(Protocol):
     def channels(self, root: str, /) -> tuple[str, ...]:
         """Return a person's channels that are set up."""
 
-    def quiet_until(self, root: str, at: datetime, /) -> datetime | None:
-        """Return the end of the quiet hours round an instant."""
+    def left(self, root: str, /) -> bool:
+        """Tell whether a person is of the job no more."""
+
+    def quiet_until(self, root: str, at: datetime, zone: str = "", /) -> datetime | None:
+        """Return the end of the quiet hours round an instant, by the clock of a zone or of the first site."""
 
     def stamp(self, at: datetime, /) -> str:
         """Return an instant in local time."""
@@ -70,16 +73,20 @@ class Sifting:
             self._there[row.key, row.person].append(row)
         self._over: dict[str, list[Occasion]] = defaultdict(list)
         self.wanted = {(one.key, one.person): self._held(one) for one in self.occasions}
+        self._passed_over = set(self._between())
 
     def sift(self) -> Sifting:
         """Fill ``fresh`` and ``steps``."""
         since = self.looked or self.now  # in the future where the clock went back: then nothing is over since
         for one in self.wanted.values():
             there = self._there[one.key, one.person]
-            if one.due > self.now:
+            if one.due > self.now or self.reach.left(one.person):
                 continue
             if one.until > self.now:
-                self._place(one, there)
+                if (one.key, one.person) in self._passed_over:
+                    self._pass_over(one, there)
+                else:
+                    self._place(one, there)
             elif not there and one.due > since:
                 channels = self.reach.channels(one.person)
                 said = "sending.folded" if channels else "sending.folded_nowhere"
@@ -99,10 +106,37 @@ class Sifting:
             return one
         if any(row.tries or row.state is not RowState.WAITING for row in self._there.get((one.key, one.person), ())):
             return one
-        end = self.reach.quiet_until(one.person, self.now)
+        end = self.reach.quiet_until(one.person, self.now, str(one.values.get("zone") or ""))
         if end is None:
             return one
         return replace(one, due=end) if end < one.until else replace(one, until=min(one.until, self.now))
+
+    def _between(self) -> Iterator[tuple[str, str]]:
+        """Yield the steps of a climb that nobody was told in time and that a later step has overtaken.
+
+        A whole crew is not rung in one minute because nobody was there to send: who had the round, the last who would
+        have heard of it by now, and who leads are enough.
+        """
+        highest: dict[str, int] = {}
+        due = [
+            one
+            for one in self.wanted.values()
+            if one.kind is Kind.MISSED and one.step > 0 and one.due <= self.now < one.until
+            if self.reach.channels(one.person)
+        ]
+        for one in due:
+            highest[one.key] = max(one.step, highest.get(one.key, 0))
+        for one in due:
+            there = self._there.get((one.key, one.person), ())
+            untold = all(row.state is RowState.DROPPED and not row.tries for row in there)
+            if one.step < highest[one.key] and untold and not one.values.get("leads"):
+                yield one.key, one.person
+
+    def _pass_over(self, one: Occasion, there: Sequence[Row]) -> None:
+        """Keep that a step was overtaken, which a page shows and nothing sends."""
+        if not there:
+            said = self.words.say("sending.next_told")
+            self.fresh.append(Fresh(one, self.reach.channels(one.person)[0], self.now, RowState.DROPPED, said))
 
     def _place(self, one: Occasion, there: Sequence[Row]) -> None:
         """Add a row where an occasion has none that is open, on the first channel that works."""
@@ -132,11 +166,13 @@ class Sifting:
     def _waiting(self, row: Row) -> Iterator[Step]:
         """Yield what becomes of a row that waits."""
         one = self.wanted.get((row.key, row.person)) or as_occasion(row)
-        if row.kind is Kind.TRIAL and not row.channel:
+        if row.kind is Kind.TRIAL and not row.channel and not self.reach.left(row.person):
             yield from self._spread(row)
             return
         own = row.kind in (Kind.TRIAL, Kind.AWAY)
-        if not own and (row.key, row.person) not in self.wanted and row.due > self.now - BACK:
+        if self.reach.left(row.person):
+            yield Step(row, RowState.DROPPED, self.words.say("sending.left"), answered=not end_unknown(row))
+        elif not own and (row.key, row.person) not in self.wanted and row.due > self.now - BACK:
             yield Step(row, RowState.DROPPED, self.words.say("sending.dropped"), answered=not end_unknown(row))
         elif one.until <= self.now or (not own and row.due <= self.now - BACK):
             yield self._expired(row, one, own=own)
@@ -163,8 +199,10 @@ class Sifting:
         said = self.words.say("sending.channel_gone", channel=row.channel)
         if row.kind is Kind.TRIAL:
             return Step(row, RowState.DEAD, said)
-        new = Fresh(one, channels[0], self.now) if channels else self._nowhere(one)
-        return Step(row, RowState.DROPPED, said, then=(new,))
+        if not channels:
+            return Step(row, RowState.DROPPED, said, then=(self._nowhere(one),))
+        other = following(row, channels, (), self._had(row)) or channels[0]
+        return Step(row, RowState.DROPPED, said, then=(Fresh(one, other, self.now),))
 
     def _spread(self, row: Row) -> Iterator[Step]:
         """Yield the change of a row that tries channels out into one for each."""
@@ -176,7 +214,11 @@ class Sifting:
 
     def following(self, row: Row) -> str:
         """Return the channel that comes after a row's own, or nothing."""
-        return following(row, self.reach.channels(row.person), self.closed)
+        return following(row, self.reach.channels(row.person), self.closed, self._had(row))
+
+    def _had(self, row: Row) -> set[str]:
+        """Return the channels that have a row of what a row tells."""
+        return {one.channel for one in self._there[row.key, row.person]}
 
     def _away(self, person: str, over: Sequence[Occasion], since: datetime) -> Iterator[Fresh]:
         """Yield the one message that tells a person what is over."""
@@ -197,12 +239,27 @@ class Sifting:
         yield Fresh(told, next((name for name in channels if name not in self.closed), channels[0]), self.now)
 
 
-def following(row: Row, channels: Sequence[str], closed: Collection[str]) -> str:
-    """Return the first channel after a row's own that works; nothing for none, and for a trial."""
+def following(row: Row, channels: Sequence[str], closed: Collection[str], had: Collection[str] = ()) -> str:
+    """Return the next channel of a person that works: the first after a row's own, then one that was passed by.
+
+    Parameters
+    ----------
+    channels
+        The person's, in order of choice.
+    closed
+        Channels that don't work now.
+    had
+        Channels that have a row of the same already.
+
+    Returns
+    -------
+    Nothing where there is none, and for a trial.
+    """
     if row.kind is Kind.TRIAL:
         return ""
-    after = channels[channels.index(row.channel) + 1 :] if row.channel in channels else channels
-    return next((name for name in after if name not in closed), "")
+    own = channels.index(row.channel) if row.channel in channels else -1
+    left = [*channels[own + 1 :], *channels[: max(own, 0)]]
+    return next((name for name in left if name not in closed and name not in had), "")
 
 
 def as_occasion(row: Row) -> Occasion:

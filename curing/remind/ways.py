@@ -39,10 +39,20 @@ class Ways:
         person = self.person(root)
         return person.tell.get(channel, "") if person is not None else ""
 
-    def quiet_until(self, root: str, at: datetime) -> datetime | None:
-        """Return the end of the quiet hours in which an instant lies for a person; None outside them."""
+    def left(self, root: str) -> bool:
+        """Tell whether a person is of the job no more."""
+        return self.person(root) is None
+
+    def quiet_until(self, root: str, at: datetime, zone: str = "") -> datetime | None:
+        """Return the end of the quiet hours in which an instant lies for a person; None outside them.
+
+        Parameters
+        ----------
+        zone
+            By whose clock; empty: the first site's.
+        """
         person = self.person(root)
-        quiet = quiet_at(person, self._zone, at) if person is not None else None
+        quiet = quiet_at(person, zone_of(zone) if zone else self._zone, at) if person is not None else None
         return quiet[1] if quiet is not None else None
 
     def stamp(self, at: datetime) -> str:

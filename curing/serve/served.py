@@ -20,9 +20,12 @@ from curing.model.reminders import Outbox
 from curing.planning.worktime import local, zone_of
 from curing.publish.reminder_rows import Sending
 from curing.serve.planner import LONGEST_WAIT, QUIET, Outcome
+from curing.serve.weather_watch import WeatherWatch
+from curing.sources.weather_settings import WeatherSettings
 from curing.workflow.open_job import OpenJob
 from curing.workflow.reminders import sending
 from curing.workflow.sight import Sight
+from curing.workflow.weather_look import WeatherLook
 
 LOOK_EVERY = 1.0
 """[s] How often the job file, and what other processes wrote, is looked at."""
@@ -93,6 +96,8 @@ class Served:
         """How reminders stood a few seconds ago; None: not looked at yet."""
         self.beside: Beside | None = None
         """The sender of reminders beside the pages; None: there is none, or another process is it."""
+        self.weather = WeatherLook(job)
+        """The weather of its sites, as far as some is kept."""
         self._wanted: float | None = None
         self._last: float = 0.0
         self._wake = asyncio.Event()
@@ -225,6 +230,7 @@ class House:
         self._work: list[asyncio.Task[None]] = []
         self._loop: asyncio.AbstractEventLoop | None = None
         self._beside: Beside | None = None
+        self._weather: WeatherSettings | None = None
         for job in jobs:
             self.add(job)
 
@@ -259,6 +265,7 @@ class House:
 
     def _tend(self, served: Served) -> None:
         self._work += [asyncio.create_task(served.keep_planned()), asyncio.create_task(served.keep_watch())]
+        self._ask_weather(served)
         served.want_plan()
 
     def beside(self, other: Beside) -> None:
@@ -267,6 +274,17 @@ class House:
             self._beside = other
             for served in self.jobs:
                 self._tell(served)
+
+    def watch_weather(self, settings: WeatherSettings) -> None:
+        """Ask a weather service about all jobs from now on, also those that come; in the loop that serves them."""
+        self._weather = settings
+        if self._loop is not None:  # else all of it begins with the rest
+            for served in self.jobs:
+                self._ask_weather(served)
+
+    def _ask_weather(self, served: Served) -> None:
+        if self._weather is not None:
+            self._work.append(asyncio.create_task(WeatherWatch(served.job, self._weather).keep()))
 
     def _tell(self, served: Served) -> None:
         if self._beside is not None:

@@ -16,6 +16,8 @@ from curing.publish.building_plan import Spot, building_plan
 from curing.publish.event_title import plain
 from curing.publish.page_day import Day
 from curing.publish.page_today import day_page
+from curing.publish.page_weather import Line as WeatherLine
+from curing.publish.page_weather import weather_lines
 from curing.publish.record_text import about_text, entry_text
 from curing.serve.call import UNITS_COOKIE, Call, Desk, short, wants_json
 from curing.serve.forms import Form, FormError
@@ -70,6 +72,11 @@ def _day(call: Call) -> Response:
     return _page(call, day)
 
 
+def _weather(call: Call) -> tuple[WeatherLine, ...]:
+    view = call.visitor.served.weather.at_sites(call.sight, call.words, call.now)
+    return weather_lines(view, call.words) if view is not None else ()
+
+
 def _page(call: Call, day: date | None, status: int = 200, **more: object) -> Response:
     plan = call.sight.plan
     if plan is None:
@@ -85,6 +92,7 @@ def _page(call: Call, day: date | None, status: int = 200, **more: object) -> Re
         here="today",
         building=_building(call, plan, view) if today == view.day else "",
         is_today=view.day == today,
+        weather=_weather(call) if today == view.day else (),
         at=call.now.astimezone(call.zone).isoformat(),
         **more,
     )

@@ -10,6 +10,7 @@ from curing.model.record_data import TRIALS
 from curing.publish.layers import layers
 from curing.publish.page_today import day_page
 from curing.publish.page_wall import wall_page
+from curing.publish.page_weather import wall_weather
 from curing.publish.record_parts import FaceRecord
 from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_names import Names
@@ -88,7 +89,10 @@ def show_wall(call: Call, wall: str, status: int = 200, **more: object) -> Respo
     )
     day = day_page(plan, sight.evidence, call.words, call.now, person=call.person.id, decides=call.decides)
     today = [item for part in day.parts for item in part.items if item.wall == wall]
-    values = {"view": view, "today": today, "at": call.now.astimezone(call.zone).isoformat(), "trials": TRIALS}
+    sky = call.visitor.served.weather.at_wall(sight, wall, call.words, call.now)
+    weather = wall_weather(sky, call.words) if sky is not None else None
+    at = call.now.astimezone(call.zone).isoformat()
+    values = {"weather": weather, "view": view, "today": today, "at": at, "trials": TRIALS}
     return call.page("wall.html", status, here="walls", **values, **more)
 
 

@@ -31,9 +31,8 @@ from curing.errors import Place, Problem, WeatherError
 from curing.model.quantities import clip
 from curing.sources.fetching_line import Line, adapter_on
 from curing.sources.fetching_said import LONGEST, fresh_until, reason_in, sendable, wait_asked
+from curing.sources.forecasts.document import MOST_BYTES
 
-MOST_BYTES = 5_000_000
-"""A forecast has under 1 MB."""
 AGAIN = (429, 500, 502, 503, 504)
 """Answers after which it is asked again; 403 never."""
 

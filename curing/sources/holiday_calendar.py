@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 
 import holidays as public
+from holidays.registry import COUNTRIES
 
 from curing.model.job import Holidays
 from curing.model.quantities import clip
@@ -72,7 +73,7 @@ def unknown_country(code: str) -> str | None:
     >>> unknown_country("UK")
     'no public holidays are known for "UK"; did you mean "GB"?'
     """
-    if code in public.list_supported_countries(include_aliases=False):
+    if any(code == names[1] for names in COUNTRIES.values()):  # listing them all would import 250 modules, 0.14 s
         return None
     text = f'no public holidays are known for "{clip(code)}"'
     if code in _MEANT:

@@ -34,6 +34,9 @@ _TOGETHER = (
     ("cloth_to", {"cloth_sun": "2 h"}),
     ("cloth_sun", {"cloth_to": "14 d"}),
     ("hours", {"once_to": "28 d"}),
+    ("cure_least", {"hours": "672 h"}),
+    ("damp_most", {"hours": "672 h"}),
+    ("fresh_water", {"hours": "672 h"}),
 )
 _KINDS = (("rules", "rule"), ("coats", "coat"), ("holds", "hold point"), ("goods", "goods"), ("ahead", "ahead"))
 _VISIT = {Care.MIST: {"setup": "5 min", "rate": "3 m2/min", "water": "0.3 L/m2"}, Care.AIR: {"setup": "5 min"}}

@@ -8,12 +8,15 @@ from curing.store.plans import RevisionHeader, SavedRevision
 from curing.store.record import Appended
 from curing.store.state_folder import open_state
 from curing.store.store import Store
+from curing.store.weather import Asking, KeptRun
 
 __all__ = [
     "Appended",
+    "Asking",
     "Begun",
     "Fresh",
     "Heads",
+    "KeptRun",
     "MissingState",
     "OtherUnderKey",
     "PlannedMeanwhile",

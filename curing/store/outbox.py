@@ -151,6 +151,15 @@ def rows_since(connection: Connection, database: Path, since: datetime) -> list[
     return rows(connection, database, select(schema.outbox).where(wanted))
 
 
+def channels_of(connection: Connection, listed: Sequence[Row]) -> dict[tuple[str, str], set[str]]:
+    """Return (key, person) → the channels that have a row of it."""
+    found: dict[tuple[str, str], set[str]] = {(row.key, row.person): set() for row in listed}
+    for key, person in found:
+        there = select(_o.channel).where(_o.key == key, _o.person == person)
+        found[key, person].update(connection.scalars(there))
+    return found
+
+
 @contextmanager
 def _readable(database: Path) -> Iterator[None]:
     """Turn a time, kind or text that no version wrote into a StateError."""

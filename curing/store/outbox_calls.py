@@ -74,6 +74,11 @@ class OutboxCalls:
         with self._reading() as connection:
             return outbox.rows_since(connection, self.database, since)
 
+    def channels_of(self, rows: Sequence[Row]) -> dict[tuple[str, str], set[str]]:
+        """Return (key, person) → the channels that have a row of it, for some rows."""
+        with self._reading() as connection:
+            return outbox.channels_of(connection, rows)
+
     def outbox_figures(self, now: datetime) -> Outbox:
         """Return how the outbox stands."""
         with self._reading() as connection:

@@ -21,7 +21,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-VERSIONS = ("0001", "0002", "0003")
+VERSIONS = ("0001", "0002", "0003", "0004")
 """Every version of the tables, oldest first: the names of the migrations."""
 
 FORMAT = 1
@@ -143,6 +143,44 @@ outbox = Table(
     Index("outbox_state_next", "state", "next"),
 )
 """Reminders, one row a person and channel; ``lease`` and ``owner`` say who is sending it now and until when."""
+
+forecast = Table(
+    "forecast",
+    metadata,
+    Column("id", Integer, nullable=False),
+    Column("site", Text, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("issued", UtcText),
+    Column("fetched", UtcText, nullable=False),
+    Column("body", LargeBinary, nullable=False),
+    Column("digest", String(64), nullable=False),
+    PrimaryKeyConstraint("id", name="forecast_pk"),
+    Index("forecast_site_fetched", "site", "fetched"),
+)
+"""Forecast runs as they came, compressed; ``site`` is a root, ``fetched`` when the run was known here."""
+
+asking = Table(
+    "asking",
+    metadata,
+    Column("site", Text, nullable=False),
+    Column("standing", Text, nullable=False),
+    Column("tried", UtcText),
+    Column("trouble", Text, nullable=False),
+    PrimaryKeyConstraint("site", name="asking_pk"),
+)
+"""What stands between two questions to a weather service: marks of the last answer, and why the last try failed."""
+
+past_hour = Table(
+    "past_hour",
+    metadata,
+    Column("site", Text, nullable=False),
+    Column("hour", UtcText, nullable=False),
+    Column("lead", Integer, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("values", Text, nullable=False),
+    PrimaryKeyConstraint("site", "hour", name="past_hour_pk"),
+)
+"""Hours past, as the run with the least lead [h] told them: they outlive the runs, for the hours that count."""
 
 state = Table(
     "state",

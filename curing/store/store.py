@@ -21,12 +21,13 @@ from curing.store.heads import Heads, heads
 from curing.store.outbox_calls import OutboxCalls
 from curing.store.plans import RevisionHeader, SavedRevision
 from curing.store.record import Appended
+from curing.store.weather_calls import WeatherCalls
 
 Admit = Callable[[Callable[[int], list[RecordEntry]]], None]
 """Takes a reader of the entries after a number; raises where the entry may not go in."""
 
 
-class Store(OutboxCalls):
+class Store(OutboxCalls, WeatherCalls):
     """An open state; made by :func:`curing.store.open_state`.
 
     Every call is one transaction of its own: it is done whole or not at all,

@@ -25,6 +25,7 @@ COMMANDS = {
     "keep": "JOB COAT",
     "move": "JOB COAT DAY",
     "record": "JOB [FACE]",
+    "weather": "JOB",
     "changes": "JOB",
     "reminders": "JOB",
     "serve": "[JOB]...",

@@ -14,7 +14,7 @@ from yard import Yard, coat, day
 from curing.model.plan import State
 from curing.model.record import RecordKind
 from curing.model.record_data import said
-from curing.store import open_state
+from curing.store import KeptRun, open_state
 
 KEPT = sorted(path for path in (Path(__file__).parent / "kept").iterdir() if path.is_dir())
 UID = "5f0c9e1a-93d4-4d0c-8a55-3b1b7a0f2c11"
@@ -55,18 +55,29 @@ def test_it_is_recorded_on_and_shown(kept: Yard) -> None:
     assert json.dumps(before["entries"])[:-1] in json.dumps(after["entries"])
 
 
-def test_links_stay_and_reminders_begin_empty(kept: Yard, request: pytest.FixtureRequest) -> None:
-    """The first form knew no links; what it had is there all the same."""
+def test_links_stay_and_reminders_too(kept: Yard, request: pytest.FixtureRequest) -> None:
+    """The first form knew no links, the first two no reminders; what they had is there all the same."""
     with open_state(kept.state, UID) as store:
         links = [
             (one.person, one.generation, one.revoked is not None, one.fetched is not None) for one in store.links()
         ]
-        assert store.open_rows(datetime(2020, 1, 1, tzinfo=UTC)) == (None, [])
+        looked, rows = store.open_rows(datetime(2020, 1, 1, tzinfo=UTC))
+        before = ["trial|2027-05-17T11:00Z|ida"] if "0003" in request.node.name else []
+        assert (looked, [row.key for row in rows]) == (None, before)
         key = store.add_trial("ida", datetime(2027, 5, 18, 4, 0, tzinfo=UTC))
     with open_state(kept.state, UID) as store:
-        assert [row.key for row in store.rows_since(datetime(2020, 1, 1, tzinfo=UTC))] == [key]
+        assert [row.key for row in store.rows_since(datetime(2020, 1, 1, tzinfo=UTC))] == [*before, key]
     assert links == (
         []
         if "0001" in request.node.name
         else [("ida", 1, False, True), ("near", 1, True, False), ("near", 2, False, False)]
     )
+
+
+def test_weather_begins_empty_and_is_kept(kept: Yard) -> None:
+    now = datetime(2027, 5, 18, 4, 0, tzinfo=UTC)
+    with open_state(kept.state, UID) as store:
+        assert (store.runs("site"), store.asking("site").tried, store.weather_head()) == ([], None, (0, ""))
+        assert store.keep_run(KeptRun("site", "met-norway", now, now, b"{}"))
+    with open_state(kept.state, UID) as store:
+        assert [one.body for one in store.runs("site")] == [b"{}"]

@@ -6,7 +6,8 @@ Near, Ida (who leads) and Bo mist. Ida is taken to lead alone where nothing else
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from dataclasses import replace
+from datetime import date, datetime, timedelta
 from functools import cache
 from typing import Any
 
@@ -15,8 +16,10 @@ from court import at
 from court_record import Court
 from scenes import lines, scene_of, tend, told, walk_of, with_finish, with_people, with_walk
 
+from curing.model.evidence import Cause, Turn
 from curing.model.job import Role
-from curing.model.plan import State
+from curing.model.plan import Slot, State
+from curing.model.reminders import Occasion
 from curing.planning.reminding import Scene
 
 THURSDAY, FRIDAY = at(10, 28, "00:00"), at(10, 29, "00:00")
@@ -53,11 +56,11 @@ def test_who_had_it_then_the_next_then_the_lead():
         (0, True, 720),
     ]
     first = found[0]
-    assert {one.key for one in found} == {"missed|2027-10-28|early|court|bo"}
+    assert {one.key for one in found} == {"missed|2027-10-28|early|court|1-out"}
     assert first.about == ("1-out.finish.2027-10-28.early",)
     assert first.faces == ("1-out",)
     assert not first.rings_in_quiet
-    assert first.until == FRIDAY, "the day's end: then it can't be made good"
+    assert [one.until for one in found[:2]] == [at(10, 28, "15:20")] * 2, "the late walk has the face then"
     assert found[2].until == at(10, 29, "20:00")
     expected = {"zone": "Europe/Amsterdam", "day": "2027-10-28", "slot": "early", "by": "08:00", "whose": "bo"}
     assert dict(first.values) == expected | {
@@ -68,6 +71,7 @@ def test_who_had_it_then_the_next_then_the_lead():
         "first": 10,
         "tender": False,
         "lead": False,
+        "leads": False,
     }
 
 
@@ -125,7 +129,7 @@ def test_a_walk_that_nobody_had_climbs_at_once_from_the_head_of_the_list():
     one = with_walk(scene(), walk, who=())
     assert heard(one) == ["Thu 10-28 08:30 near missed", "Thu 10-28 09:00 bo missed", EARLY[2]]
     assert {x.key for x in told(one, THURSDAY, FRIDAY, "missed") if "|early|" in x.key} == {
-        "missed|2027-10-28|early|court|-"
+        "missed|2027-10-28|early|court|1-out"
     }
 
 
@@ -140,6 +144,80 @@ def test_who_left_the_job_hears_nothing_and_the_next_is_asked_at_once():
 def test_what_is_off_is_not_missed():
     walk = walk_of(court(), date(2027, 10, 28), "early")
     assert heard(with_walk(scene(), walk, state=State.OFF)) == []
+
+
+def late(**lines_of: dict[str, Any]) -> list[Occasion]:
+    """Return who hears of the late walk of Thursday until Friday evening: Bo's from 15:20, window to 17:20."""
+    return [x for x in told(scene(**lines_of), THURSDAY, at(10, 29, "21:00"), "missed") if "10-28|late|" in x.key]
+
+
+def test_nothing_of_yesterdays_late_walk_rings_in_the_morning_but_who_leads():
+    assert lines(late()) == ["Thu 10-28 17:45 bo missed", "Thu 10-28 18:15 near missed", "Fri 10-29 06:00 ida missed"]
+    assert [one.until for one in late()[:2]] == [FRIDAY] * 2, "the day is over at midnight"
+    quiet = {"quiet": (17 * 60, 6 * 60)}
+    assert lines(late(bo=quiet, near=quiet)) == ["Fri 10-29 06:00 ida missed"]
+
+
+def test_nobody_is_rung_once_the_next_walk_has_the_face():
+    # Quiet to 15:20, when the late walk begins: then that one is the walk to make. A minute earlier it is told.
+    def held(minute: int) -> list[str]:
+        quiet = {"quiet": (450, minute)}
+        return heard(scene(near=quiet, bo=quiet))
+
+    assert held(15 * 60 + 20) == [EARLY[2]]
+    assert held(15 * 60 + 19) == ["Thu 10-28 15:19 bo missed", EARLY[2]]
+
+
+# ---------------------------------------------------------------------------- walks handed over
+
+
+def turned(one: Scene, *turns: tuple[str, str], said: datetime | None = None, slot: Slot = Slot.EARLY) -> Scene:
+    """Return a scene in which the walks of Thursday were given: (to, instead of; empty: by decision), in order."""
+    cause = Cause("k", "passed-on", said or at(10, 28, "06:00"), "bo")
+    given = tuple(Turn(to, to.title(), instead, cause) for to, instead in turns)
+    return replace(one, evidence=replace(one.evidence, turns={(date(2027, 10, 28), slot): given}))
+
+
+def test_who_gave_a_walk_away_is_not_rung_and_who_took_it_is_before_anybody_planned():
+    one = turned(scene(), ("near", "bo"))
+    assert lines(told(one, THURSDAY, at(10, 28, "12:00"), "round")) == ["Thu 10-28 06:30 near round"]
+    assert heard(one) == ["Thu 10-28 08:30 near missed", EARLY[2]], "Bo is not the next either: he can't"
+    back = turned(scene(), ("near", "bo"), ("bo", "near"))
+    assert lines(told(back, THURSDAY, at(10, 28, "12:00"), "round")) == ["Thu 10-28 06:30 bo round"]
+    of_another = turned(scene(), ("near", "ida"))
+    assert heard(of_another) == EARLY, "what Ida passed on is not Bo's walk"
+
+
+def test_a_walk_given_by_decision_is_that_persons_also_where_nobody_had_it():
+    walk = walk_of(court(), date(2027, 10, 28), "early")
+    for one in (scene(), with_walk(scene(), walk, who=())):
+        given = turned(one, ("near", ""))
+        assert lines(told(given, at(10, 24), at(10, 28, "12:00"), "nobody")) == []
+        assert heard(given)[0] == "Thu 10-28 08:30 near missed"
+    assert told(with_walk(scene(), walk, who=()), at(10, 24), at(10, 28, "12:00"), "nobody") != []
+
+
+def test_a_walk_given_to_who_left_is_still_his_who_had_it():
+    assert heard(turned(scene(), ("gone", ""))) == EARLY
+
+
+def test_what_the_planner_knew_when_it_shared_a_walk_out_is_not_turned_once_more():
+    # Near was decided for the walk before the plan was made; the plan gave it to Bo, as Near had no room.
+    one = scene()
+    before = one.plan.as_of
+    assert heard(turned(one, ("near", ""), said=before)) == EARLY
+    assert heard(turned(one, ("near", ""), said=before + timedelta(seconds=1)))[0] == "Thu 10-28 08:30 near missed"
+
+
+def test_whoever_has_it_in_the_end_nobody_is_rung_twice_for_one_walk():
+    """Bo did not tick; Near heard of it and took it, and the plan is Near's then: the same key, and the row is there."""
+    walk = walk_of(court(), date(2027, 10, 28), "early")
+    before = told(scene(), THURSDAY, at(10, 28, "09:00"), "missed")
+    taken = turned(scene(), ("near", "bo"), said=at(10, 28, "09:05"))
+    planned = with_walk(taken, walk, who=("near",))
+    for after in (taken, planned):
+        found = told(after, THURSDAY, at(10, 28, "12:00"), "missed")
+        assert {(one.key, one.person) for one in found} <= {(one.key, one.person) for one in before}
 
 
 # ------------------------------------------------------------------------------- young coats

@@ -308,15 +308,25 @@ def test_a_young_coat_that_could_not_be_misted_is_told_to_who_leads_at_once():
     assert "missed" not in {one.kind.value for one in told(scene_of(court), at(5, 4), at(5, 4, "12:00"), "missed")}
 
 
-def test_what_else_is_pressing_is_told_every_morning_but_not_what_is_told_otherwise():
+def test_what_else_is_pressing_is_asked_every_morning_and_told_every_monday_but_not_what_is_told_otherwise():
     pressing = Notice("season.finish_by", "too_late", {"face": "1-out"}, ("1-out",), urgent=True)
     others = [Notice("r", key, {}, (), urgent=True) for key in ("hold_waiting", "unnamed_round", "unnamed_look")]
     others += [replace(pressing, urgent=False), Notice("visit.unsaid", "visits_unsaid", {}, ("1-out",), urgent=True)]
-    found = told(scene_of(laid(), warnings=(pressing, *others)), at(5, 4, "07:00"), at(5, 6, "07:00"), "decide")
+    span = (at(5, 4, "07:00"), at(5, 6, "07:00"))
+    found = told(scene_of(laid(), questions=(pressing, *others)), *span, "decide")
     assert [(lines([one])[0], one.key, one.values["warning"], until(one)) for one in found] == [
-        (f"{day} 07:00 ida decide", f"decide|too_late|1-out|2027-05-{n:02d}", True, f"05-{n:02d} 18:30")
+        (f"{day} 07:00 ida decide", f"decide|too_late|1-out|2027-05-{n:02d}", False, f"05-{n:02d} 18:30")
         for day, n in (("Wed 05-05", 5), ("Thu 05-06", 6))
     ]
+    # Nobody can answer a warning: once a week, from Monday on. 3 January 2028 is the Monday of the first week.
+    for first, last in ((at(5, 3), at(5, 17)), (at(5, 3, "06:59"), at(5, 10, "07:00"))):
+        weekly = told(scene_of(laid(), warnings=(pressing, *others)), first, last, "decide")
+        assert [(lines([one])[0], one.key, one.values["warning"], until(one)) for one in weekly] == [
+            ("Mon 05-03 07:00 ida decide", "decide|too_late|1-out|2027-W18", True, "05-09 18:30"),
+            ("Mon 05-10 07:00 ida decide", "decide|too_late|1-out|2027-W19", True, "05-16 18:30"),
+        ]
+    (new_year,) = told(scene_of(laid(), warnings=(pressing,)), at(12, 27, "07:00"), at(12, 27) + timedelta(8), "decide")
+    assert new_year.key == "decide|too_late|1-out|2028-W01"
 
 
 # ------------------------------------------------------------------------------------- changes
@@ -425,8 +435,12 @@ def test_a_summary_only_where_something_moved_or_is_open():
         "summary|2027-05-04|ida",
         "05-05 00:00",
     )
-    expected = {"day": "2027-05-04", "done": 0, "of": 2, "could_not": 0, "moved": 0, "open": 1}
+    expected = {"day": "2027-05-04", "done": 0, "of": 2, "could_not": 0, "no_tick": 1, "to_decide": 0, "moved": 0}
     assert dict(one.values) == ZONE | expected, "the early walk is open; the late one goes on to 20:20"
+    failed = again(court)
+    failed.put("could-not", "1-out", "near", {**tick(date(2027, 5, 4), "late"), "why": "frost"})
+    (one,) = told(scene_of(failed), *span, "summary")
+    assert dict(one.values) == ZONE | expected | {"could_not": 1}
     for slot in ("early", "late"):
         court.put("misted", "1-out", "near", tick(date(2027, 5, 4), slot), at=at(5, 4, "18:00"))
     assert told(scene_of(court), *span, "summary") == []
@@ -435,7 +449,31 @@ def test_a_summary_only_where_something_moved_or_is_open():
         found = told(scene_of(court, moved=((9, saved, (moved,)),)), *span, "summary")
         assert [one.values["moved"] for one in found] == [1] * count
     asked = Notice("plan.unconfirmed", "was_it_laid", {"coat": "2-out.base", "day": "2027-05-04"}, (), urgent=True)
-    assert [x.values["open"] for x in told(scene_of(court, questions=(asked,)), *span, "summary")] == [1]
+    assert [x.values["to_decide"] for x in told(scene_of(court, questions=(asked,)), *span, "summary")] == [1]
+    # A season that is lost is nobody's to decide; a round without a name is.
+    lost = Notice("season.finish_by", "too_late", {}, ("1-out",), urgent=True)
+    unnamed = Notice("visit.walks", "unnamed_round", {"day": "2027-05-05"}, ("1-out",), urgent=True)
+    assert told(scene_of(court, warnings=(lost,)), *span, "summary") == []
+    (one,) = told(scene_of(court, warnings=(lost, unnamed)), *span, "summary")
+    assert one.values["to_decide"] == 1
+
+
+def test_a_summary_counts_what_was_answered_though_its_coat_or_walk_is_not_in_the_plan_any_more():
+    court = laid()
+    court.replan()
+    court.put("misted", "1-out", "near", tick(date(2027, 5, 4), "early"), at=at(5, 4, "07:00"))
+    scene = scene_of(court)
+    rounds = tuple(one for one in scene.plan.rounds if one.slot is not None and one.slot.value == "late")
+    ids = {"2-out.base.2027-05-04.early": scene.evidence.visits["1-out.base.2027-05-04.early"]}
+    scene = replace(
+        scene,
+        plan=replace(scene.plan, rounds=rounds),
+        evidence=replace(scene.evidence, visits={**scene.evidence.visits, **ids}),
+    )
+    moved = change(moment(at(6, 19, "15:20")), None)
+    scene = replace(scene, moved=((9, at(5, 4, "10:00"), (moved,)),))
+    (one,) = told(scene, at(5, 4, "12:00"), at(5, 4, "20:00"), "summary")
+    assert (one.values["done"], one.values["of"], one.values["no_tick"]) == (2, 3, 0)
 
 
 # ---------------------------------------------------------------------------------- roots, input

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from functools import cache
 from random import Random
 
@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import invent
 
-from curing.model.evidence import Cause, Closed, Evidence, Tick
-from curing.model.plan import Change, Kind, Moment, Notice, Reason, State
+from curing.model.evidence import Cause, Closed, Evidence, Tick, Turn
+from curing.model.plan import Booking, Change, Kind, Moment, Notice, Reason, Slot, State
 from curing.model.record import RecordKind
 from curing.model.reminders import Kind as Told
 from curing.planning.expand import identify
@@ -69,11 +69,24 @@ def drawn(seed: int) -> Scene:
         scene,
         job=scene.job.model_copy(update={"file": file}),
         plan=replace(plan, rounds=rounds),
-        evidence=Evidence(done=done, visits=ticks),
+        evidence=Evidence(done=done, visits=ticks, turns=turned(rng, scene, rounds)),
         moved=((2, saved, changes),),
         warnings=(Notice("r", "too_late", {}, (), urgent=True),) if rng.random() < 0.3 else (),
         weather_read=plan.as_of if rng.random() < 0.3 else None,
     )
+
+
+def turned(rng: Random, scene: Scene, rounds: tuple[Booking, ...]) -> dict[tuple[date, Slot], tuple[Turn, ...]]:
+    """Return walks that were passed on, or given by decision, also by and to people who left."""
+    people = [one.id for one in scene.job.file.people]
+    found: dict[tuple[date, Slot], tuple[Turn, ...]] = {}
+    for walk in rounds:
+        if walk.slot is not None and rng.random() < 0.2:
+            cause = Cause("k", "passed-on", walk.start + timedelta(hours=rng.randrange(-30, 3)), "x")
+            by = rng.choice(["", *walk.who])
+            day = walk.start.astimezone(zone_of(walk.zone)).date()
+            found[day, walk.slot] = (Turn(rng.choice(people), "X", by, cause),)
+    return found
 
 
 def quiet(rng: Random) -> tuple[int, int]:
@@ -114,6 +127,9 @@ def test_what_holds_of_every_occasion(seed: int):
         if one.kind in (Told.ROUND, Told.MISSED, Told.NOBODY):
             assert one.about
             assert not set(one.about) & scene.evidence.visits.keys(), "it has an answer"
+        if one.kind is Told.MISSED and not one.values["lead"]:
+            here = one.until.astimezone(zone_of(str(one.values["zone"]))) - timedelta(microseconds=1)
+            assert here.date().isoformat() == one.values["day"], "what was left out on a day rings on that day"
         if one.kind is Told.MISSED:
             coats = {visit.rpartition(".")[0].rpartition(".")[0] for visit in one.about}
             assert coats <= scene.evidence.done.keys(), "nothing was laid"

@@ -15,7 +15,7 @@ from sample_plans import NOW, booking, face, hold, plan, walk
 from sample_plans import visit as drawn
 
 from curing.model.evidence import NOTHING_SAID, Cause, Evidence, Tick
-from curing.model.plan import Change, Moment, Notice, Plan, Reason, State, Visit
+from curing.model.plan import Care, Change, Moment, Notice, Plan, Reason, State, Visit
 from curing.model.plan import Kind as Booked
 from curing.model.record import RecordKind
 from curing.model.reminders import Kind, Message, Occasion
@@ -150,12 +150,45 @@ def test_the_next_hears_which_round_and_walls_and_no_name() -> None:
 
 
 def test_a_missed_round_that_left_the_plan_keeps_its_cautions() -> None:
-    one = told(Kind.MISSED, ["1-out.finish.2026-06-08.late"], ["1-out"], day="2026-06-08", slot="late", lead=True)
+    values = {"day": "2026-06-08", "slot": "late", "lead": True, "tender": True}
+    one = told(Kind.MISSED, ["1-out.finish.2026-06-08.late"], ["1-out"], **values)
     message = said(plan(faces=FACES), one)
     assert message.short == "Late round of Mon 8 June, wall 1, has no tick. Mist now, look for cracks."
     for key in ("lime", "sockets", "height"):
         assert CATALOGUE[f"caution.{key}"] in message.text
     assert "1 out road side bay 1" in message.text
+
+
+@pytest.mark.parametrize(
+    ("care", "short", "whole"),
+    [
+        (
+            Care.MIST,
+            "Early round of Tue 9 June, walls 1 7, was never ticked. Ask who had it, look for cracks.",
+            "Nobody said whether it was done, and its time is over.",
+        ),
+        (
+            Care.AIR,
+            "Early round of Tue 9 June, walls 1 7, was never ticked. Ask whether it was aired.",
+            "Nobody said whether it was aired.",
+        ),
+    ],
+)
+def test_twelve_hours_on_who_leads_is_to_ask_and_not_to_mist(care: Care, short: str, whole: str) -> None:
+    ids = ["1-out.finish.2026-06-09.early", "7-out.finish.2026-06-09.early"]
+    visits = tuple(replace(one, care=care) for one in early().visits)
+    made = plan(rounds=[replace(early(), visits=visits)], faces=FACES)
+    values = {"day": "2026-06-09", "slot": "early", "lead": True, "tender": False}
+    over = told(Kind.MISSED, ids, ["1-out", "7-out"], **values)
+    message = said(made, over)
+    assert message.short == short
+    assert whole in message.text
+    assert "Do now what is said below" not in message.text
+    now = replace(over, values={**over.values, "tender": True})
+    assert "has no tick" in said(made, now).short
+    both = said(made, now, over).text
+    assert "Do now what is said below" in both
+    assert whole in both
 
 
 def test_two_missed_rounds_are_told_in_one_message() -> None:
@@ -251,8 +284,59 @@ def test_a_decision_says_what_happens_without_a_word() -> None:
         notice="was_it_laid", rule="plan.unconfirmed", warning=False, without="anew",
         of_coat="1-out.finish", of_day="2026-06-08",
     )  # fmt: skip
-    short = said(plan([coat], faces=FACES), one).short
-    assert short == "1 out finish was booked for Mon 8 June: was it laid? Without a word it gets a new day."
+    booked = "1 out finish was booked for Mon 8 June: was it laid?"
+    made = plan([coat], faces=FACES)
+    evening = NOW - timedelta(hours=12)  # Monday 16:45
+    assert said(made, one, now=evening).short == f"{booked} Without a word by midnight it gets a new day."
+    assert said(made, one).short == f"{booked} Nobody said so in time: it has a new day.", "told on Tuesday"
+
+
+def look_over(evidence: Evidence = NOTHING_SAID, **more: Any) -> Message:
+    """Return the message that asks to look at a young finish: by default its late visit of Sunday 7 June."""
+    values = {"of_coat": "1-out.finish", "of_visits": 1, "of_first": "2026-06-07", "of_last": "2026-06-07"} | more
+    one = told(
+        Kind.DECIDE, ["1-out.finish"], ["1-out"], notice="inspect", rule="visit.missed", without="stays",
+        of_slot="late", of_since=1, **values,
+    )  # fmt: skip
+    return said(plan([booking("1-out.finish", MORNING)], faces=FACES), one, evidence=evidence)
+
+
+def failed(why: str, *visits: str) -> Evidence:
+    cause = Cause("k", "could-not", NOW, "tom")
+    return Evidence(visits={one: Tick(RecordKind.COULD_NOT, NOW, cause, why) for one in visits})
+
+
+def test_a_face_to_look_over_says_which_visit_and_why_and_nothing_of_without_a_word() -> None:
+    message = look_over(failed("tap was frozen", "1-out.finish.2026-06-07.late"))
+    expected = "1 out finish: no water on it Sun 7 June late (tap was frozen). Look for cracks and say so."
+    assert message.short == expected
+    assert expected in message.text
+    assert "Without a word" not in message.text
+    unsaid = look_over(failed("", "1-out.finish.2026-06-07.late")).short
+    assert unsaid == "1 out finish: no water on it Sun 7 June late. Look for cracks and say so."
+    missed = look_over(failed("x", "1-out.finish.2026-06-05.late", "2-out.finish.2026-06-07.late")).short
+    assert missed == "1 out finish: visit missed Sun 7 June late. Look for cracks and say so."
+
+
+def test_a_face_to_look_over_after_several_visits() -> None:
+    two = ("1-out.finish.2026-06-07.late", "1-out.finish.2026-06-08.early")
+    more = {"of_visits": 2, "of_last": "2026-06-08"}
+    short = look_over(failed("no water", *two), **more).short
+    assert short == (
+        "1 out finish: no water on it 2 times, the last Mon 8 June early (no water). Look for cracks and say so."
+    )
+    assert look_over(failed("no water", two[1]), **more).short == (
+        "1 out finish: 2 visits missed, the last Mon 8 June late. Look for cracks and say so."
+    )
+
+
+def test_a_long_reason_is_cut_on_the_phone_and_whole_in_the_mail() -> None:
+    why = "the hose was gone and the yard locked, nobody had the key"
+    message = look_over(failed(why, "1-out.finish.2026-06-07.late"))
+    assert message.short == (
+        "1 out finish: no water on it Sun 7 June late (the hose was gone and t…). Look for cracks and say so."
+    )
+    assert f"({why})" in message.text
 
 
 def changed(made: Plan, *about: str, **values: Any) -> str:
@@ -305,14 +389,17 @@ def test_the_summary_tells_what_waits_what_was_done_and_tomorrow() -> None:
     evidence = Evidence(visits={"1-out.finish.2026-06-09.early": Tick(RecordKind.COULD_NOT, NOW, cause, "locked")})
     asked = Notice("plan.unconfirmed", "was_it_laid", {"coat": "7-out.finish", "day": "2026-06-08"}, ("7-out",), True)
     tomorrow = booking("7-out.finish", MORNING + timedelta(days=1), thickness=8.0)
-    one = told(Kind.SUMMARY, day="2026-06-09", done=10, of=11, could_not=1, moved=2, open=3)
+    one = told(Kind.SUMMARY, day="2026-06-09", done=10, of=11, could_not=1, no_tick=1, to_decide=2, moved=2)
     message = said(
         plan([tomorrow], [early()], FACES), one, evidence=evidence, warnings=(), questions=(asked,)
     )  # fmt: skip
-    assert message.short == "Done today: 10 of 11. Could not: 1. Open: 3. Moved: 2."
+    assert message.short == "Done today: 10 of 11. No tick: 1. Could not: 1. To decide: 2. Moved: 2."
     text = message.text
-    assert "7 out finish was booked for Mon 8 June: was it laid? Without a word it gets a new day." in text
-    assert "Done today: 10 of 11.\nCould not: 1 (1 out: locked).\n2 things moved today." in text
+    assert "7 out finish was booked for Mon 8 June: was it laid? Nobody said so in time: it has a new day." in text
+    done = "Done today: 10 of 11.\nNo tick: 1.\nCould not: 1 (1 out: locked).\nTo decide: 2.\n2 things moved today."
+    assert done in text
+    quiet = replace(one, values={**one.values, "could_not": 0, "no_tick": 0, "to_decide": 0, "moved": 0})
+    assert said(plan([tomorrow], [early()], FACES), quiet).short == "Done today: 10 of 11."
     assert "Tomorrow, Wed 10 June:\n  07:00 7 out FINISH 8 mm · south gable" in text
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Any
 
+import holidays
 import pytest
 
 from curing.model.job import Holidays
@@ -67,3 +68,9 @@ def test_unknown_countries_are_told(code: str, words: str) -> None:
 def test_known_ones_are_not(country: str, region: str | None) -> None:
     assert unknown_country(country) is None
     assert region is None or unknown_region(country, region) is None
+
+
+def test_the_codes_known_are_those_of_the_library() -> None:
+    listed = holidays.list_supported_countries(include_aliases=False)
+    assert [code for code in listed if unknown_country(code) is not None] == []
+    assert unknown_country("ZZ") is not None

@@ -25,8 +25,8 @@ SECOND = """
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0004"
-down_revision = "0003"
+revision = "0005"
+down_revision = "0004"
 
 
 def upgrade():
@@ -66,7 +66,8 @@ def test_a_new_database_equals_one_that_the_migrations_made(tmp_path: Path) -> N
     new = shape(tmp_path / "new" / "state.db")
     assert new == shape(migrated)
     assert len(triggers(migrated)) == 9
-    assert {"table revision", "table record", "table decision", "table state", "table link", "table outbox"} <= set(new)
+    tables = ("revision", "record", "decision", "state", "link", "outbox", "forecast", "asking", "past_hour")
+    assert {f"table {name}" for name in tables} <= set(new)
 
 
 def test_the_versions_are_those_of_the_scripts() -> None:
@@ -84,9 +85,9 @@ def with_second(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[st
     def give(script: str) -> None:
         scripts = tmp_path / "scripts"
         shutil.copytree(MIGRATIONS, scripts, ignore=shutil.ignore_patterns("__pycache__"))
-        (scripts / "versions" / "0004_second.py").write_text(script, encoding="utf-8")
+        (scripts / "versions" / "0005_second.py").write_text(script, encoding="utf-8")
         monkeypatch.setattr(migrating, "SCRIPTS", str(scripts))
-        monkeypatch.setattr(schema, "VERSIONS", ("0001", "0002", "0003", "0004"))
+        monkeypatch.setattr(schema, "VERSIONS", ("0001", "0002", "0003", "0004", "0005"))
 
     return give
 
@@ -111,7 +112,7 @@ def test_an_older_database_is_brought_forward_with_its_rows_and_triggers(
         assert store.save_revision({"n": 3}, parent=3, as_of=SEVEN, saved_at=SEVEN) == 4
     assert triggers(older / "state.db") == before
     with sqlite3.connect(older / "state.db") as raw:
-        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0004",)]
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0005",)]
         assert raw.execute("SELECT place FROM record").fetchall() == [("site",)] * 3
         with pytest.raises(sqlite3.IntegrityError, match="append-only"):
             raw.execute("UPDATE record SET by = 'ana'")
@@ -136,7 +137,7 @@ def test_another_jobs_database_is_not_migrated(older: Path, with_second: Callabl
     with pytest.raises(StateError, match="belongs to the job"):
         open_state(older, "other-job")
     with sqlite3.connect(older / "state.db") as raw:
-        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0003",)]
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0004",)]
 
 
 @pytest.mark.parametrize(
@@ -156,7 +157,7 @@ def test_a_migration_that_fails_half_way_leaves_the_old_state_whole(
     assert shape(older / "state.db") == before
     with sqlite3.connect(older / "state.db") as raw:
         assert raw.execute("SELECT count(*) FROM revision").fetchone() == (3,)
-        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0003",)]
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0004",)]
 
 
 def test_alembic_is_not_imported_unless_a_migration_is_due(tmp_path: Path) -> None:

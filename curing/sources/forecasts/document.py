@@ -16,6 +16,8 @@ from typing import Any, NoReturn, Protocol
 from curing.errors import Place, Problem, WeatherError
 from curing.model.quantities import clip
 
+MOST_BYTES = 5_000_000
+"""A forecast has under 1 MB."""
 FAR_KM = 100.0
 """A forecast for a place further away than this is for another place [km]; from memory, unverified: the widest grid
 of a world model has about 50 km."""

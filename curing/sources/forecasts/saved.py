@@ -11,9 +11,8 @@ from typing import Any
 from curing.errors import FileError, Place, Problem
 from curing.model.quantities import clip
 from curing.model.weather import Weather
-from curing.sources.fetching import MOST_BYTES
 from curing.sources.forecasts import met_norway, nws, open_meteo
-from curing.sources.forecasts.document import Spot, part, read_document, unusable
+from curing.sources.forecasts.document import MOST_BYTES, Spot, part, read_document, unusable
 
 READERS: Mapping[str, Callable[..., Weather]] = {
     met_norway.NAME: met_norway.read,
@@ -39,7 +38,7 @@ def read_forecast(path: Path, *, spot: Spot | None = None, fetched: datetime | N
     FileError, WeatherError
         It can't be read, or used: all that is wrong with it.
     """
-    return parse_any(_bytes(path), name=str(path), spot=spot, fetched=fetched)
+    return parse_any(forecast_bytes(path), name=str(path), spot=spot, fetched=fetched)
 
 
 def parse_any(body: bytes, *, name: str, spot: Spot | None = None, fetched: datetime | None = None) -> Weather:
@@ -79,7 +78,8 @@ def service_of(data: dict[str, Any], name: str) -> str:
     raise unusable(name, "it is no forecast of a known service (MET Norway, US National Weather Service, Open-Meteo)")
 
 
-def _bytes(path: Path) -> bytes:
+def forecast_bytes(path: Path) -> bytes:
+    """Return what is in a saved forecast, to be kept as it is; FileError where it can't be read or is too long."""
     place = Place(str(path))
     try:
         if not path.is_file():
