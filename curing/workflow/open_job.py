@@ -5,7 +5,6 @@ One object serves many readers and one writer at a time. What a reader gets is a
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -13,7 +12,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from curing.errors import CuringError, Problem, RecordError, StateError
+from curing.errors import CuringError, Problem, RecordError
 from curing.model.decisions import Decision
 from curing.model.evidence import NOTHING_SAID, Tick
 from curing.model.job import Job
@@ -25,33 +24,13 @@ from curing.publish import plan_json
 from curing.sources.log_line import Line
 from curing.store import Appended, Heads, default_folder
 from curing.workflow.called import called_of
+from curing.workflow.one_writer import OneWriter
 from curing.workflow.opening import Said, facts, latest_plan, read, read_said
 from curing.workflow.recording import Logged, Recorder, entries_of, opened
 from curing.workflow.sight import Sight
 
-PATIENCE = 6.0
-"""[s] So long somebody waits for others who write before it is said that the state is busy."""
 MOST_REMEMBERED = 400
 """Revisions whose changes are kept in memory."""
-
-
-class OneWriter:
-    """A lock for one who writes, which nobody waits for without end: a state that is locked holds up the first few."""
-
-    def __init__(self) -> None:
-        self._lock = threading.RLock()
-
-    def __enter__(self) -> None:
-        if not self._lock.acquire(timeout=PATIENCE):
-            raise StateError(
-                f"state: others have waited for it for more than {PATIENCE:g} s, nothing was changed; one writes at a "
-                "time; wait until they have finished, then try again"
-            )
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self._lock.release()
 
 
 class OpenJob:

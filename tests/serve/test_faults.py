@@ -20,7 +20,7 @@ from curing.serve import planner
 from curing.serve import served as serve_served
 from curing.serve.planner import Outcome, plan_once
 from curing.store import PlannedMeanwhile
-from curing.workflow import open_job
+from curing.workflow import one_writer
 from curing.workflow.open_job import OpenJob
 from curing.workflow.planning import plan_job
 
@@ -118,7 +118,7 @@ def test_a_plan_that_another_process_outran_is_made_again_at_once(own: Site, mon
 def test_who_only_reads_waits_for_nobody_and_who_writes_not_without_end(
     own: Site, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(open_job, "PATIENCE", 0.3)
+    monkeypatch.setattr(one_writer, "PATIENCE", 0.3)
     token_of(own)
     holds, over = threading.Event(), threading.Event()
 
@@ -209,8 +209,8 @@ def test_a_clock_that_is_set_back_two_hours_breaks_nothing(own: Site, monkeypatc
 
 
 def test_the_lock_says_in_words_that_others_wait(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(open_job, "PATIENCE", 0.05)
-    turn = open_job.OneWriter()
+    monkeypatch.setattr(one_writer, "PATIENCE", 0.05)
+    turn = one_writer.OneWriter()
     told: list[str] = []
 
     def wait() -> None:
