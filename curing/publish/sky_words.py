@@ -103,9 +103,7 @@ SKY: Mapping[str, str] = {
     # pages
     "sky.page.title": "Weather at this wall, three days",
     "sky.page.line": "Weather of {when}, {age} old: {text} {attribution}.",
-    "sky.page.line.old": (
-        "Weather here is of {when}, {age} old. Nothing is moved on old weather. Look at the sky."
-    ),
+    "sky.page.line.old": ("Weather here is of {when}, {age} old. Nothing is moved on old weather. Look at the sky."),
     "sky.page.line.site": "{site}: {text}",
     "sky.page.trouble": "The last try to read the weather, {when}, brought nothing: {why}",
     "sky.page.today": "{low} to {high}, rain {rain}, wind up to {wind}.",

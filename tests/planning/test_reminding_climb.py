@@ -210,7 +210,7 @@ def test_what_the_planner_knew_when_it_shared_a_walk_out_is_not_turned_once_more
 
 
 def test_whoever_has_it_in_the_end_nobody_is_rung_twice_for_one_walk():
-    """Bo did not tick; Near heard of it and took it, and the plan is Near's then: the same key, and the row is there."""
+    """Bo did not tick; Near heard of it and took it; the plan is Near's then: the same key, and the row is there."""
     walk = walk_of(court(), date(2027, 10, 28), "early")
     before = told(scene(), THURSDAY, at(10, 28, "09:00"), "missed")
     taken = turned(scene(), ("near", "bo"), said=at(10, 28, "09:05"))
