@@ -18,7 +18,7 @@ from curing.model.job import Crew
 from curing.model.plan import Absence, Booking, Reason, Skipped, State
 from curing.planning.coat_booking import coat_booking
 from curing.planning.dispatch_told import ToldDays
-from curing.planning.expand import CoatWork, is_ended
+from curing.planning.expand import CoatWork, FaceWork, is_ended
 from curing.planning.placing import Block, DayBoard
 from curing.planning.standing import Draft, OffDays, Standing
 from curing.planning.worktime import instant
@@ -122,6 +122,14 @@ class Dispatcher(ToldDays):
             return False
         return self.looks.could_be_seen(board.day, standing.work, coat, block)
 
+    def _rained_off(self, coat: CoatWork, work: FaceWork, block: Block, board: DayBoard) -> bool:
+        """Tell whether the forecast is against a coat there that nobody was told of, or that is off its day."""
+        if self.sky is None or self._decision(coat.id, board.day) is not None:
+            return False
+        zone = self.worktime.zone(work.site)
+        span = (instant(zone, board.day, block.start), instant(zone, board.day, block.end))
+        return bool(self.sky.refuses(work, coat, *span))
+
     def _left(self, crew: Crew, board: DayBoard) -> float:
         """Return the most person-hours the crew has left at any one site."""
         return max(
@@ -188,6 +196,7 @@ class Dispatcher(ToldDays):
         """Book a coat with the first crew that has a block for it, unless its walks or its look speak against it."""
         work, day, kept = standing.work, board.day, self.past.kept.get(coat.id)
         told = standing.keeps is not None and standing.keeps.day == day
+        off = coat.id in self.past.floors and self.past.floors[coat.id].cause == "weather"
         cause = self.ahead.refuses(work, coat, standing.crews[0].id, day, alone=told)
         if cause is not None:
             standing.refused(*cause)
@@ -206,6 +215,9 @@ class Dispatcher(ToldDays):
             if not told and self._look_missed(standing, coat, block, board):
                 standing.refused("look", "")
                 return False
+            if (off or not told) and self._rained_off(coat, work, block, board):
+                standing.refused("weather", "")
+                return False
             self._book(standing, coat, crew, block, board)
             free[crew.id] = self._left(crew, board)
             return True
@@ -217,6 +229,7 @@ class Dispatcher(ToldDays):
         zone = self.worktime.zone(work.site)
         conditional, shut = self._conditional(standing, coat, day)
         floor = self.past.floors.get(coat.id)
+        taken_off = floor is not None and floor.cause == "weather" and self._decision(coat.id, day) is None
         waiting = standing.waiting
         assert waiting is not None
         off = self._off_days(standing.crews[0])
@@ -234,7 +247,7 @@ class Dispatcher(ToldDays):
         )
         booking = replace(
             booking,
-            state=State.CONDITIONAL if conditional else State.FIRM,
+            state=State.OFF if taken_off else State.CONDITIONAL if conditional else State.FIRM,
             holds=shut,
             absent=tuple(Absence(p, instant(zone, day, a), instant(zone, day, b)) for p, a, b in block.absent),
             ready=waiting.day if waiting.day > date.min else None,
@@ -248,7 +261,7 @@ class Dispatcher(ToldDays):
         self.draft.coats.append(booking)
         edge, hands = self._edge[crew.id]
         self._edge[crew.id] = (edge + coat.edge, hands | set(block.who))
-        self._lay(standing, coat, day, done=False, conditional=conditional)
+        self._lay(standing, coat, day, done=False, conditional=conditional or taken_off)
         self.ahead.promise_next(work, coat, crew.id, day, kept=self._stands(standing))
         self._look(standing)
         self.draft.looks += self.looks.after(board, work, coat, booking)

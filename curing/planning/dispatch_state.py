@@ -21,6 +21,7 @@ from curing.planning.season_gate import SeasonGate
 from curing.planning.standing import Draft, OffDays, Standing
 from curing.planning.tending import Tended
 from curing.planning.walk_room import WalkRoom
+from curing.planning.weather_sky import Sky
 from curing.planning.windows import SiteSun
 from curing.planning.worktime import Worktime, local
 
@@ -42,6 +43,8 @@ class DispatchState:
         What was recorded and decided.
     has_parent
         Whether people were told a plan: then nothing new comes onto today or tomorrow.
+    sky
+        The last two forecasts; None: no day is left out for weather.
     """
 
     def __init__(
@@ -56,7 +59,9 @@ class DispatchState:
         evidence: Evidence,
         *,
         has_parent: bool,
+        sky: Sky | None = None,
     ) -> None:
+        self.sky = sky
         self.job, self.identity, self.worktime, self.past = job, identity, worktime, past
         self.evidence = evidence
         self.suns = suns

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from curing.model.evidence import Evidence
 from curing.model.job import Job
-from curing.model.plan import Booking, FacePlan, Kind, Notice, Value
+from curing.model.plan import Booking, FacePlan, Kind, Notice, State, Value
 from curing.planning.cloth import sunny
 from curing.planning.expand import FaceWork
 from curing.planning.least_change import Past
@@ -196,6 +196,25 @@ def questions(
             }
             found.append(Notice("plan.unconfirmed", "were_they_misted", values, (work.id,)))
     return tuple(found)
+
+
+def proposals(coats: Iterable[Booking]) -> tuple[Notice, ...]:
+    """Return what is proposed for coats that weather took off their day: nothing happens without a word."""
+    return tuple(
+        Notice(
+            one.reason.rule,
+            "weather_off",
+            {
+                "coat": one.id,
+                "was": one.floor_was.isoformat(),
+                "day": local(zone_of(one.zone), one.start)[0].isoformat(),
+            },
+            one.faces,
+            urgent=True,
+        )
+        for one in coats
+        if one.state is State.OFF and one.floor_was is not None
+    )
 
 
 def _answered(coat: str, past: Past, evidence: Evidence) -> bool:

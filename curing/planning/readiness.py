@@ -6,7 +6,7 @@ A date never opens a hold: a hold is met only because somebody recorded it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from curing.model.plan import HoldState, Reason, Value
@@ -34,7 +34,7 @@ class Floor:
 
     day: date
     cause: str
-    """``hold``, ``unconfirmed`` or ``could-not``."""
+    """``hold``, ``unconfirmed``, ``could-not`` or ``weather``."""
     was: date
     """Day for which it was booked."""
     hold: str = ""
@@ -42,6 +42,8 @@ class Floor:
     """What kept people from laying it."""
     entry: str = ""
     """Key of the entry that says so."""
+    stop: Reason | None = None
+    """What of the weather took it off its day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +154,13 @@ def ready(
 
 def _floor_reason(floor: Floor) -> Reason:
     values: dict[str, Value] = {"was": floor.was.isoformat(), "days": SLIDE, "hold": floor.hold}
+    if floor.cause == "weather":
+        told = floor.stop
+        return (
+            Reason("plan.weather", "off_weather", values)
+            if told is None
+            else replace(told, values={**told.values, "was": values["was"]})
+        )
     if floor.cause == "could-not":
         return Reason("plan.could_not", "could_not", {**values, "why": floor.why, "entry": floor.entry}, floor.entry)
     return Reason("plan.slide" if floor.cause == "hold" else "plan.unconfirmed", floor.cause, values, floor.hold)

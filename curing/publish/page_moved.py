@@ -28,12 +28,14 @@ class Asks(StrEnum):
     HOLD = "hold"
     ROUND = "round"
     INSPECT = "inspect"
+    MOVE = "move"
     VISITS = "visits"
     WALL = "wall"
     NOTHING = "nothing"
 
 
 ASKED = {
+    "weather_off": Asks.MOVE,
     "was_it_laid": Asks.LAID,
     "was_it_closed": Asks.LAID,
     "hold_waiting": Asks.HOLD,
@@ -181,7 +183,10 @@ def _decide(present: Plan, names: Names) -> Iterator[ToDecide]:
 def _asked(need: Need, asks: Asks, bookings: dict[str, Booking]) -> ToDecide:
     face = need.faces[0] if need.faces else ""
     wall, about, day, slot = face.rpartition("-")[0], "", "", ""
-    if asks is Asks.LAID:
+    if asks is Asks.MOVE:
+        off = next((one for one in bookings.values() if one.state is State.OFF and one.faces[:1] == (face,)), None)
+        about, day = (off.id, local_day(off).isoformat()) if off is not None else ("", "")
+    elif asks is Asks.LAID:
         # finished FACE COAT --at "DAY 15:00"
         parts = need.fill.split(" ")
         if len(parts) >= 5:
@@ -297,7 +302,7 @@ def _small(change: Change, names: Names) -> str:
 
 def _movable(plan: Plan, names: Names, evidence: Evidence, now: datetime) -> Iterator[Movable]:
     for one in plan.bookings:
-        if one.kind is not Kind.COAT or one.state not in LIVE or one.id in evidence.done:
+        if one.kind is not Kind.COAT or one.state not in (*LIVE, State.OFF) or one.id in evidence.done:
             continue
         if now <= one.end and one.start <= now + AHEAD:
             day = local_day(one)

@@ -22,7 +22,8 @@ ROOM = 14
 """Lines that what needs a person may take at the top of a plan."""
 
 KINDS = (
-    "check", "was_it_laid", "was_it_closed", "inspect", "hold_waiting", "refused", "shut", "hold", "lapsed",
+    "check", "weather_off", "was_it_laid", "was_it_closed", "inspect", "hold_waiting", "refused", "shut", "hold",
+    "lapsed",
     "unnamed_round", "too_late", "filled_late", "could_be_late", "visits_unsaid", "were_they_misted", "laid_unheld",
     "laid_early", "kept_by", "visits_missed", "order_late", "make_late", "do_late", "order_by", "make_by", "do_by",
     "unnamed_look", "greatest_wait", "bare", "light_panel", "young_for_paint", "no_factors",
@@ -152,6 +153,8 @@ def _noticed(notice: Notice, names: Names, mark: str) -> Need:
         fill = str(day)
     if notice.key == "hold_waiting":
         return _waiting(notice, names, mark)
+    if notice.key == "weather_off" and isinstance(coat, str):
+        fill = f"{coat.partition('.')[0]} {day}"
     if notice.key in ("was_it_laid", "was_it_closed") and isinstance(coat, str):
         face, _, name = coat.partition(".")
         fill = f'finished {face} {name} --at "{day} 15:00"'

@@ -13,12 +13,13 @@ from curing.planning.dispatch import Dispatcher, Watch
 from curing.planning.expand import CoatWork, FaceWork, expand, identify
 from curing.planning.least_change import past
 from curing.planning.materials import materials
-from curing.planning.notices import laid_against, questions, warnings
+from curing.planning.notices import laid_against, proposals, questions, warnings
 from curing.planning.readiness import Laid, hold_state
 from curing.planning.said_of_rounds import ticked, visit_notices
 from curing.planning.summary import by_start, face_plan, holds, merged, scaffolds
 from curing.planning.supplies import supplies
 from curing.planning.tasks import Tasks, present
+from curing.planning.weather_sky import Sky
 from curing.planning.windows import SiteSun
 from curing.planning.worktime import Worktime, local, zone_of
 
@@ -32,6 +33,7 @@ def draft(
     *,
     today_too: bool = False,
     watch: Watch | None = None,
+    sky: Sky | None = None,
 ) -> Plan:
     """Return the plan of a job at an instant: same input, same plan.
 
@@ -51,6 +53,8 @@ def draft(
         Whether what stands today and tomorrow may move.
     watch
         Told how far planning has come.
+    sky
+        The last two forecasts at each face; None: nothing is moved by weather.
 
     Raises
     ------
@@ -73,8 +77,10 @@ def draft(
         done = [Laid(one, one.done.date(), True, False) for one in work.coats[: coat.index] if one.done]
         return next((h.id for h in coat.holds if hold_state(h, coat, day, day, done) in shut), "")
 
-    before = past(parent, job, works, identity, worktime, as_of, unmet, evidence, today_too=today_too)
-    run = Dispatcher(job, works, identity, worktime, suns, before, as_of, evidence, has_parent=parent is not None)
+    before = past(parent, job, works, identity, worktime, as_of, unmet, evidence, today_too=today_too, sky=sky)
+    run = Dispatcher(
+        job, works, identity, worktime, suns, before, as_of, evidence, has_parent=parent is not None, sky=sky
+    )
     made = run.run(watch)
     coats = {booking.id: booking for booking in made.coats}
     laid = {face: standing.laid for face, standing in run.faces.items()}
@@ -121,6 +127,7 @@ def draft(
         supplies=supplies(works, laid, coats, suns, worktime, job.file.at_hand),
         warnings=tuple(sorted((*noticed, *laid_against(works, evidence), *missed), key=lambda one: not one.urgent)),
         questions=(
+            *proposals(made.coats),
             *questions(works, before, today, evidence, has_parent=parent is not None),
             *asked_visits,
         ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib.metadata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,9 +13,11 @@ from curing import clock
 from curing.errors import FileError, OutputError, PlanError, Problem
 from curing.model.job import Job
 from curing.model.plan import Notice, Plan
+from curing.model.weather import Weather
 from curing.planning.check import check
 from curing.planning.dispatch import Watch
 from curing.planning.supplies import ahead_of_need
+from curing.planning.weather_sky import sky_over
 from curing.planning.worktime import local, zone_of
 from curing.publish import plan_json
 from curing.publish.calendar import feeds, large_feeds
@@ -145,15 +147,18 @@ def next_plan(
     today_too: bool = False,
     afresh: bool = False,
     watch: Watch | None = None,
+    weather: Mapping[str, Sequence[Weather]] | None = None,
 ) -> tuple[Plan, bool]:
     """Return the plan after its parent, and whether it says anything new.
 
     Where nothing but the time changed, it is the parent with today's warnings and questions.
-    Pure but for the versions of packages.
+    Pure but for the versions of packages. ``weather`` is as for :func:`curing.planning.weather_sky.sky_over`.
     """
     job, evidence = facts(job, parent, said)
     seen = None if afresh else parent
-    made = draft(job, seen, now, versions(), evidence, today_too=today_too, watch=watch)
+    made = draft(
+        job, seen, now, versions(), evidence, today_too=today_too, watch=watch, sky=sky_over(job, weather or {}, now)
+    )
     if parent is not None:
         made = replace(made, revision=parent.revision + 1, parent=parent.revision)
     keys = dict.fromkeys(key for booking in made.everything() for key in booking.cautions)

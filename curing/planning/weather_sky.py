@@ -1,0 +1,122 @@
+"""The sky over a job's faces, as the last two forecast runs tell it: what becomes of work that people were told.
+
+The planner asks it two things: whether a coat may stay on the day people were told, and whether a coat nobody was
+told of yet may be put onto a day. Without a sky a plan is what it always was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+
+from curing.model.job import Job
+from curing.model.plan import Value
+from curing.model.weather import Weather
+from curing.planning.expand import CoatWork, FaceWork
+from curing.planning.weather_rulings import AHEAD, SOON, Ruling, ruling
+from curing.planning.weather_site import FaceHours, faces_of, site_weather
+from curing.planning.weather_weighing import Shelter
+from curing.planning.weather_windows import Answer, Stop, Verdict, judge
+
+
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """What becomes of work on its day, and what stands against it."""
+
+    ruling: Ruling
+    stops: tuple[Stop, ...] = ()
+
+
+STANDS = Foreseen(Ruling.STANDS)
+
+
+@dataclass(frozen=True, eq=False)
+class Sky:
+    """The last two runs at every face.
+
+    Parameters
+    ----------
+    newest, before
+        Face id → its hours, past ones joined; a face that is missing is judged by nobody.
+    now
+        The present instant.
+    """
+
+    newest: Mapping[str, FaceHours]
+    before: Mapping[str, FaceHours]
+    now: datetime
+
+    def told(self, work: FaceWork, coat: CoatWork, start: datetime, end: datetime) -> Foreseen:
+        """Return what becomes of a coat that people were told for then."""
+        lead = start - self.now
+        if lead > AHEAD:
+            return STANDS
+        newest = self._judged(self.newest, work, coat, start, end)
+        if newest is None or newest.answer is not Answer.NO:
+            return STANDS
+        before = self._judged(self.before, work, coat, start, end)
+        found = ruling(lead, newest.answer, before.answer if before is not None else None)
+        return Foreseen(found, newest.stops) if found is not Ruling.STANDS else STANDS
+
+    def refuses(self, work: FaceWork, coat: CoatWork, start: datetime, end: datetime) -> tuple[Stop, ...]:
+        """Return what keeps a coat that nobody was told of from being put there; nothing where it may.
+
+        Within three days the newest run is enough: nobody is sent where it says no. Up to seven days both must.
+        """
+        lead = start - self.now
+        if lead > AHEAD:
+            return ()
+        newest = self._judged(self.newest, work, coat, start, end)
+        if newest is None or newest.answer is not Answer.NO:
+            return ()
+        if lead > SOON:
+            before = self._judged(self.before, work, coat, start, end)
+            if before is None or before.answer is not Answer.NO:
+                return ()
+        return newest.stops
+
+    def _judged(
+        self, run: Mapping[str, FaceHours], work: FaceWork, coat: CoatWork, start: datetime, end: datetime
+    ) -> Verdict | None:
+        hours = run.get(work.id)
+        if hours is None:
+            return None
+        hung = work.face.cloth  # where the sun would be on it while it is fresh, cloth goes up first
+        return judge(work, coat, (start, end), hours, self.now, shelters=(Shelter.CLOTH,) if hung else ())
+
+
+def sky_over(job: Job, runs: Mapping[str, Sequence[Weather]], now: datetime) -> Sky | None:
+    """Return the sky over a job; None where no weather is known.
+
+    Parameters
+    ----------
+    runs
+        Site id → the last runs, the newest first, each with the hours past before it; one is enough.
+    """
+    newest: dict[str, FaceHours] = {}
+    before: dict[str, FaceHours] = {}
+    for site in job.file.sites:
+        told = runs.get(site.id, ())
+        for run, hours in zip(told[:2], (newest, before), strict=False):
+            hours.update(site_weather(site, faces_of(job, site), run))
+    return Sky(newest, before, now) if newest else None
+
+
+def said(stop: Stop, zone: tzinfo) -> dict[str, Value]:
+    """Return what the sentence about a stop needs, as plain values.
+
+    Examples
+    --------
+    ``{"value": 14.0, "limit": 0.1, "could": None, "from": "2027-06-09", "from_at": "05:00", "to": …, "to_at": …}``
+    """
+    first, last = stop.start.astimezone(zone), stop.end.astimezone(zone)
+    return {
+        "value": round(stop.value, 1),
+        "limit": stop.limit,
+        "could": round(stop.could, 1) if stop.could is not None else stop.value,
+        "from": first.date().isoformat(),
+        "from_at": f"{first:%H:%M}",
+        "to": last.date().isoformat(),
+        "to_at": f"{last:%H:%M}",
+    }

@@ -1,0 +1,129 @@
+"""Coats and the forecast: what is taken off its day, what stands, what is proposed. Weather here is invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+import numpy as np
+from court import WORDS, at, coat, day, face, job_file, read, wall
+
+from curing.model.evidence import NOTHING_SAID, Cause, Decided
+from curing.model.plan import Plan, State
+from curing.model.weather import VARIABLES, Weather, of
+from curing.planning.check import check
+from curing.planning.weather_sky import sky_over
+from curing.workflow.drafting import draft
+from curing.workflow.planning import next_plan, versions
+
+KIND = {"temperature": 15.0, "humidity": 80.0, "wind": 2.0, "direction": 0.0, "rain": 0.0, "radiation": 0.0,
+        "cloud": 1.0}  # fmt: skip
+HOUR = timedelta(hours=1)
+
+
+def weather(told: datetime, *rain: tuple[datetime, datetime, float], **more: float) -> Weather:
+    """Kind weather from two days before it was told to ten days after, with rain [mm an hour] put over it."""
+    start = told.replace(minute=0) - 48 * HOUR
+    series = {name: np.full(24 * 12, {**KIND, **more}[name]) for name in VARIABLES}
+    for first, last, mm in rain:
+        series["rain"][(first - start) // HOUR : (last - start) // HOUR] = mm
+    return replace(of(series, start, 24 * 12, "file"), issued=told)
+
+
+def court(start: str = "2027-05-10") -> dict[str, Any]:
+    """Two north walls whose panels are dry, so that days are full."""
+    later = {"start": start}
+    return job_file(wall("1", face("N", **later), dry="2027-05-05"), wall("2", face("N", **later), dry="2027-05-05"))
+
+
+def after(data: dict[str, Any], now: datetime, parent: Plan | None, *runs: Weather) -> tuple[Plan, bool]:
+    job = read(data, now)
+    plan, news = next_plan(job, parent, now, WORDS, weather={job.file.sites[0].id: runs})
+    assert check(job, plan) == [] or parent is not None
+    return plan, news
+
+
+def told() -> tuple[dict[str, Any], Plan, date]:
+    data = court()
+    first, _ = after(data, at(5, 5), None)
+    return data, first, day(coat(first, "1-out.base"))
+
+
+def test_kind_weather_changes_nothing() -> None:
+    data, first, _ = told()
+    now = at(5, 5, "07:00")
+    plan, news = after(data, now, first, weather(now), weather(now - 6 * HOUR))
+    assert not news
+    assert plan.bookings == first.bookings
+
+
+def test_rain_within_a_day_takes_a_coat_off_and_another_day_is_proposed() -> None:
+    data, first, when = told()
+    booked = coat(first, "1-out.base")
+    now = booked.start - 12 * HOUR
+    wet = (booked.end + 2 * HOUR, booked.end + 12 * HOUR, 3.0)
+    plan, news = after(data, now, first, weather(now, wet, wind=6.0))
+    found = coat(plan, "1-out.base")
+    assert news
+    assert (found.state, found.floor_was, found.floor_cause) == (State.OFF, when, "weather")
+    assert day(found) > when
+    assert "rain on it" in WORDS.reason(found.reason)
+    again, more = after(data, now + HOUR, plan, weather(now + HOUR, wet, wind=6.0), weather(now, wet, wind=6.0))
+    assert not more, "planned twice is planned once"
+    assert again.bookings == plan.bookings
+    fine, _ = after(data, now + HOUR, plan, weather(now + HOUR), weather(now, wet, wind=6.0))
+    assert coat(fine, "1-out.base").state is State.OFF, "no answer never means yes, not even a better forecast"
+
+
+def test_two_days_ahead_one_run_is_watched_and_two_take_it_off() -> None:
+    data, first, _ = told()
+    booked = coat(first, "1-out.base")
+    now = booked.start - 48 * HOUR
+    wet = (booked.start, booked.end + 12 * HOUR, 3.0)
+    one, _ = after(data, now, first, weather(now, wet, wind=6.0), weather(now - 6 * HOUR))
+    assert coat(one, "1-out.base").state is not State.OFF
+    two, _ = after(data, now, first, weather(now, wet, wind=6.0), weather(now - 6 * HOUR, wet, wind=6.0))
+    assert coat(two, "1-out.base").state is State.OFF
+
+
+def test_a_new_coat_is_not_put_where_the_forecast_is_against_it() -> None:
+    data, now = court("2027-05-05"), at(5, 5)
+    wet = (datetime(2027, 5, 5, 0, tzinfo=UTC), datetime(2027, 5, 7, 20, tzinfo=UTC), 2.0)
+    plan, _ = after(data, now, None, weather(now, wet, wind=6.0))
+    assert day(coat(plan, "1-out.base")) > date(2027, 5, 7)
+    assert any(one.cause == "weather" for one in coat(plan, "1-out.base").reason.skipped)
+
+
+def test_what_is_off_is_asked_about_and_a_decision_puts_it_on_a_day() -> None:
+    data, first, when = told()
+    booked = coat(first, "1-out.base")
+    now = booked.start - 12 * HOUR
+    wet = (booked.end + 2 * HOUR, booked.end + 12 * HOUR, 3.0)
+    plan, _ = after(data, now, first, weather(now, wet, wind=6.0))
+    (asked,) = [one for one in plan.questions if one.key == "weather_off" and one.faces == ("1-out",)]
+    assert asked.urgent
+    assert asked.values["was"] == when.isoformat()
+    # Tuesday has the other wall
+    assert WORDS.notice(asked) == "1 out base is off Mon 10 May by weather; Wed 12 May is proposed"
+    job = read(data, now)
+    to = day(coat(plan, "1-out.base"))
+    cause = Cause("k", "move", now, "ida", "Ida")
+    evidence = replace(NOTHING_SAID, decided={"1-out.base": Decided("move", to, "drier", cause)})
+    moved = draft(job, plan, now, versions(), evidence, sky=sky_over(job, {"court": (weather(now),)}, now))
+    found = coat(moved, "1-out.base")
+    assert (found.state, day(found)) == (State.FIRM, to)
+    assert [one for one in moved.questions if one.key == "weather_off" and one.faces == ("1-out",)] == []
+
+
+def test_the_walks_of_what_is_off_are_in_doubt_and_its_event_is_gone() -> None:
+    data, first, _ = told()
+    booked = coat(first, "1-out.base")
+    now = booked.start - 12 * HOUR
+    wet = (booked.end + 2 * HOUR, booked.end + 12 * HOUR, 3.0)
+    plan, _ = after(data, now, first, weather(now, wet, wind=6.0))
+    walks = [v for walk in plan.rounds for v in walk.visits if v.face == "1-out"]
+    assert walks
+    assert all(one.conditional for one in walks)
+    assert booked.uid not in plan.events
+    assert booked.uid in plan.gone
