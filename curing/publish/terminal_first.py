@@ -153,8 +153,6 @@ def _noticed(notice: Notice, names: Names, mark: str) -> Need:
         fill = str(day)
     if notice.key == "hold_waiting":
         return _waiting(notice, names, mark)
-    if notice.key == "weather_off" and isinstance(coat, str):
-        fill = f"{coat.partition('.')[0]} {day}"
     if notice.key in ("was_it_laid", "was_it_closed") and isinstance(coat, str):
         face, _, name = coat.partition(".")
         fill = f'finished {face} {name} --at "{day} 15:00"'

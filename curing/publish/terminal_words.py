@@ -200,7 +200,6 @@ FIRST: Mapping[str, str] = {
     "terminal.log.keep": "{coat} keeps {day}, says {by}: {why}",
     "terminal.log.move": "{coat} goes to {day}, says {by}: {why}",
     "terminal.answer.check": "this plan breaks a rule: do not work by it, and tell whoever keeps this program",
-    "terminal.answer.weather_off": "if that day is right: curing move {job} {fill} --by LEAD --reason WHY",
     "terminal.answer.was_it_laid": "if it was: curing log {job} {fill} --by PERSON",
     "terminal.answer.was_it_closed": "if it was: curing log {job} {fill} --by PERSON",
     "terminal.answer.hold": "once it is so: curing log {job} met {fill} --by LEAD",
