@@ -37,7 +37,10 @@ JOB = Path(__file__).parents[2] / "examples" / "alder-court-under-way.yaml"
 METER = "meters:\n  - { id: probe, name: Straw probe, least: 6 %, most: 40 %, basis: wet }\n\nholds:"
 EVERYBODY = ("wil", "noor", "tijn", "saar", "ines", "owners")
 CREW = ("today", "walls", "wall/7", "wall/5", "reading/7", "job", "moved", "calendar", "pass-on", "take-over")
-LEAD = ("people", "people/noor", "people/noor/renew", "people/noor/withdraw", "setup", "setup/walls", "setup/walls/3")
+LEAD = (
+    "people", "people/noor", "people/noor/renew", "people/noor/withdraw", "reminders", "setup", "setup/walls",
+    "setup/walls/3",
+)  # fmt: skip
 CLIENT = ("client", "client/1-out")
 
 
