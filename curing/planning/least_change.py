@@ -13,12 +13,11 @@ from datetime import date, datetime, timedelta
 
 from curing.model.evidence import Decided, Evidence, Failed
 from curing.model.job import Crew, Job
-from curing.model.plan import Booking, Kind, Plan, Reason, Slot, State
+from curing.model.plan import Booking, Kind, Plan, Slot, State
 from curing.planning.expand import CoatWork, FaceWork, Identity
 from curing.planning.readiness import SLIDE, Floor, Laid, ready
 from curing.planning.turns import holder, holding
-from curing.planning.weather_rulings import Ruling
-from curing.planning.weather_sky import Sky, said
+from curing.planning.weather_sky import Sky, off_its_day
 from curing.planning.worktime import Worktime, local, zone_of
 
 DAY = timedelta(days=1)
@@ -225,7 +224,7 @@ def _settle(
                 chain_fixed = chain_fixed and place.day <= today + DAY
                 continue
             crew = place.booking.crew if place.booking.crew in crews else next(iter(crews))
-            off = _off_by_weather(work, coat, place, today, worktime, sky)
+            off = off_its_day(sky, work, coat, place.booking, place.day, today)
             if off is not None:
                 floors[coat.id] = off
                 chain_fixed = solid = False
@@ -253,29 +252,6 @@ def _settle(
                 solid = False
             chain_fixed = chain_fixed and near
     return floors, overdue, pinned
-
-
-def _off_by_weather(
-    work: FaceWork, coat: CoatWork, place: Kept, today: date, worktime: Worktime, sky: Sky | None
-) -> Floor | None:
-    """Return the floor of a coat that a forecast takes off its day, or that one took off before.
-
-    What is off stays off until somebody decides: a better forecast proposes, it does not put back. Today and
-    tomorrow nothing is brought onto the plan, so the proposal is the day after at the earliest.
-    """
-    booking, earliest = place.booking, today + 2 * DAY
-    if booking.state is State.OFF:
-        stays = booking.floor is not None and place.day >= earliest
-        first = booking.floor if stays and booking.floor is not None else max(place.day, earliest)
-        return Floor(first, "weather", booking.floor_was or place.day, stop=booking.reason)
-    if sky is None:
-        return None
-    seen = sky.told(work, coat, booking.start, booking.end)
-    if seen.ruling is not Ruling.OFF:
-        return None
-    stop = seen.stops[0]
-    reason = Reason(stop.rule, f"off_{stop.what}", said(stop, worktime.zone(work.site)), coat.id)
-    return Floor(max(place.day + DAY, earliest), "weather", place.day, stop=reason)
 
 
 def _same_floor(booking: Booking, day: date, held: date, hold: str, failed: Failed | None) -> Floor:

@@ -8,16 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 
 from curing.model.job import Job
-from curing.model.plan import Value
+from curing.model.plan import Booking, Reason, State, Value
 from curing.model.weather import Weather
 from curing.planning.expand import CoatWork, FaceWork
+from curing.planning.readiness import Floor
 from curing.planning.weather_rulings import AHEAD, SOON, Ruling, ruling
 from curing.planning.weather_site import FaceHours, faces_of, site_weather
 from curing.planning.weather_weighing import Shelter
 from curing.planning.weather_windows import Answer, Stop, Verdict, judge
+from curing.planning.worktime import zone_of
+
+DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +105,29 @@ def sky_over(job: Job, runs: Mapping[str, Sequence[Weather]], now: datetime) -> 
         for run, hours in zip(told[:2], (newest, before), strict=False):
             hours.update(site_weather(site, faces_of(job, site), run))
     return Sky(newest, before, now) if newest else None
+
+
+def off_its_day(
+    sky: Sky | None, work: FaceWork, coat: CoatWork, booking: Booking, day: date, today: date
+) -> Floor | None:
+    """Return the floor of a coat that a forecast takes off its day, or that one took off before; else None.
+
+    What is off stays off until somebody decides: a better forecast proposes, it does not put back. Today and
+    tomorrow nothing is brought onto the plan, so the proposal is the day after at the earliest.
+    """
+    earliest = today + 2 * DAY
+    if booking.state is State.OFF:
+        stays = booking.floor is not None and day >= earliest
+        first = booking.floor if stays and booking.floor is not None else max(day, earliest)
+        return Floor(first, "weather", booking.floor_was or day, stop=booking.reason)
+    if sky is None:
+        return None
+    seen = sky.told(work, coat, booking.start, booking.end)
+    if seen.ruling is not Ruling.OFF:
+        return None
+    stop = seen.stops[0]
+    reason = Reason(stop.rule, f"off_{stop.what}", said(stop, zone_of(booking.zone)), coat.id)
+    return Floor(max(day + DAY, earliest), "weather", day, stop=reason)
 
 
 def said(stop: Stop, zone: tzinfo) -> dict[str, Value]:

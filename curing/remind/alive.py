@@ -19,7 +19,8 @@ from curing.remind.channels import ask_alive
 EVERY = 300.0
 """[s] between two asks."""
 LATE = timedelta(minutes=15)
-"""A reminder that is due so long and not out is late."""
+"""A reminder due so long and not out stops the asking: the pages say so after 5 min, but nobody at a second place
+is called out for one that still finds its way by the next channel, which takes 10 min."""
 
 _log = logging.getLogger("curing.remind")
 
