@@ -71,20 +71,23 @@ class CoatWork:
     holds: tuple[HoldWork, ...]
     done: datetime | None
     """Local to the site."""
+    more_days: int = 0
+    """[d] That the tending goes on after its last day, because hours of the cure did not count."""
 
     def times(self, day: int) -> int:
         """Return how often the coat is visited on that day; the laying day is day 0.
 
-        Twice a day to ``twice_to``, then once to ``once_to``.
+        Twice a day to ``twice_to``, then once to ``once_to`` and on while the cure is not full.
         """
-        if day < 1 or day > max(self.twice_to, self.once_to):
+        if day < 1 or day > self.last_day:
             return 0
         return 2 if day <= self.twice_to else 1
 
     @property
     def last_day(self) -> int:
         """Last day with a visit; 0 where there is none."""
-        return max(self.twice_to, self.once_to)
+        planned = max(self.twice_to, self.once_to)
+        return planned + self.more_days if planned else 0
 
     @property
     def visits(self) -> int:

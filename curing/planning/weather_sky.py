@@ -7,14 +7,18 @@ told of yet may be put onto a day. Without a sky a plan is what it always was.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta, tzinfo
 
-from curing.model.job import Job
+import numpy as np
+
+from curing.model import cure
+from curing.model.job import Job, Site
 from curing.model.plan import Booking, Reason, State, Value
-from curing.model.weather import Weather
+from curing.model.weather import HOUR, Weather
 from curing.planning.expand import CoatWork, FaceWork
 from curing.planning.readiness import Floor
+from curing.planning.weather_past import Known
 from curing.planning.weather_rulings import AHEAD, SOON, Ruling, ruling
 from curing.planning.weather_site import FaceHours, faces_of, site_weather
 from curing.planning.weather_weighing import Shelter
@@ -45,11 +49,14 @@ class Sky:
         Face id → its hours, past ones joined; a face that is missing is judged by nobody.
     now
         The present instant.
+    past
+        Face id → its hours past, for its cure; rain only as measured at the site.
     """
 
     newest: Mapping[str, FaceHours]
     before: Mapping[str, FaceHours]
     now: datetime
+    past: Mapping[str, cure.FaceHours] = field(default_factory=dict)
 
     def told(self, work: FaceWork, coat: CoatWork, start: datetime, end: datetime) -> Foreseen:
         """Return what becomes of a coat that people were told for then."""
@@ -90,13 +97,17 @@ class Sky:
         return judge(work, coat, (start, end), hours, self.now, shelters=(Shelter.CLOTH,) if hung else ())
 
 
-def sky_over(job: Job, runs: Mapping[str, Sequence[Weather]], now: datetime) -> Sky | None:
+def sky_over(
+    job: Job, runs: Mapping[str, Sequence[Weather]], now: datetime, past: Mapping[str, Known] | None = None
+) -> Sky | None:
     """Return the sky over a job; None where no weather is known.
 
     Parameters
     ----------
     runs
         Site id → the last runs, the newest first, each with the hours past before it; one is enough.
+    past
+        Site id → all its hours past, and which of them were measured; None: no cure is counted in hours.
     """
     newest: dict[str, FaceHours] = {}
     before: dict[str, FaceHours] = {}
@@ -104,7 +115,24 @@ def sky_over(job: Job, runs: Mapping[str, Sequence[Weather]], now: datetime) -> 
         told = runs.get(site.id, ())
         for run, hours in zip(told[:2], (newest, before), strict=False):
             hours.update(site_weather(site, faces_of(job, site), run))
-    return Sky(newest, before, now) if newest else None
+    gone = {
+        face: hours
+        for site in job.file.sites
+        if past is not None and site.id in past
+        for face, hours in _gone(job, site, past[site.id], now).items()
+    }
+    return Sky(newest, before, now, gone) if newest or gone else None
+
+
+def _gone(job: Job, site: Site, told: Known, now: datetime) -> dict[str, cure.FaceHours]:
+    """Return the hours past of each face as its cure counts them: to now, with rain as a gauge at the site had it."""
+    over = max(min((now - told.weather.start) // HOUR, len(told.weather)), 0)
+    measured = told.measured[:over]
+    found = {}
+    for face, hours in site_weather(site, faces_of(job, site), told.weather).items():
+        rain = np.where(measured, hours.rain_told[:over], np.nan) if measured.any() else None
+        found[face] = cure.FaceHours(hours.start, hours.temperature[:over], hours.demand[:over], rain)
+    return found
 
 
 def off_its_day(

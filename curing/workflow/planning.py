@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib.metadata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,7 +13,6 @@ from curing import clock
 from curing.errors import FileError, OutputError, PlanError, Problem
 from curing.model.job import Job
 from curing.model.plan import Notice, Plan
-from curing.model.weather import Weather
 from curing.planning.check import check
 from curing.planning.dispatch import Watch
 from curing.planning.supplies import ahead_of_need
@@ -28,6 +27,7 @@ from curing.store import default_folder
 from curing.workflow.drafting import draft
 from curing.workflow.exporting import write_out
 from curing.workflow.opening import NOTHING, Said, facts, latest_plan, open_job_state, read, read_said
+from curing.workflow.weather_plan import NO_WEATHER, PlanWeather, plan_weather
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,10 @@ def plan_job(
     store = open_job_state(folder, job, trial=trial)
     try:
         parent, said = latest_plan(store), read_said(store)
-        plan, news = next_plan(job, parent, now, words, said, today_too=today_too, afresh=afresh, watch=watch)
+        sky = plan_weather(store, job, now)
+        plan, news = next_plan(
+            job, parent, now, words, said, today_too=today_too, afresh=afresh, watch=watch, weather=sky
+        )
         saved = False
         if news and not trial and store is not None:
             written = plan_json.dump(plan, words)
@@ -147,18 +150,18 @@ def next_plan(
     today_too: bool = False,
     afresh: bool = False,
     watch: Watch | None = None,
-    weather: Mapping[str, Sequence[Weather]] | None = None,
+    weather: PlanWeather = NO_WEATHER,
 ) -> tuple[Plan, bool]:
     """Return the plan after its parent, and whether it says anything new.
 
     Where nothing but the time changed, it is the parent with today's warnings and questions.
-    Pure but for the versions of packages. ``weather`` is as for :func:`curing.planning.weather_sky.sky_over`.
+    Pure but for the versions of packages.
     """
     job, evidence = facts(job, parent, said)
     seen = None if afresh else parent
-    made = draft(
-        job, seen, now, versions(), evidence, today_too=today_too, watch=watch, sky=sky_over(job, weather or {}, now)
-    )
+    sky = sky_over(job, weather.runs, now, weather.past)
+    made = draft(job, seen, now, versions(), evidence, today_too=today_too, watch=watch, sky=sky)
+    made = replace(made, inputs={**made.inputs, **weather.digests})
     if parent is not None:
         made = replace(made, revision=parent.revision + 1, parent=parent.revision)
     keys = dict.fromkeys(key for booking in made.everything() for key in booking.cautions)
@@ -186,6 +189,7 @@ def _same(new: Plan, old: Plan) -> bool:
         return replace(
             plan,
             as_of=datetime.min.replace(tzinfo=UTC),
+            inputs={name: digest for name, digest in plan.inputs.items() if not name.startswith("weather.")},
             revision=0,
             parent=None,
             changes=(),

@@ -16,6 +16,7 @@ from curing.planning.check import check
 from curing.planning.weather_sky import sky_over
 from curing.workflow.drafting import draft
 from curing.workflow.planning import next_plan, versions
+from curing.workflow.weather_plan import PlanWeather
 
 KIND = {"temperature": 15.0, "humidity": 80.0, "wind": 2.0, "direction": 0.0, "rain": 0.0, "radiation": 0.0,
         "cloud": 1.0}  # fmt: skip
@@ -39,7 +40,7 @@ def court(start: str = "2027-05-10") -> dict[str, Any]:
 
 def after(data: dict[str, Any], now: datetime, parent: Plan | None, *runs: Weather) -> tuple[Plan, bool]:
     job = read(data, now)
-    plan, news = next_plan(job, parent, now, WORDS, weather={job.file.sites[0].id: runs})
+    plan, news = next_plan(job, parent, now, WORDS, weather=PlanWeather({job.file.sites[0].id: runs}))
     assert check(job, plan) == [] or parent is not None
     return plan, news
 
