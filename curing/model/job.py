@@ -63,6 +63,7 @@ from curing.model.quantities import (
     LengthMM,
     Percent,
 )
+from curing.model.season_source import SeasonSource
 from curing.model.system import System
 from curing.model.times import DateRange, Day, Moment
 
@@ -90,6 +91,13 @@ class Side(StrEnum):
     IN = "in"
 
 
+TablePath = Annotated[str, Field(min_length=1, max_length=1000, examples=["weather/2003-2026.csv.gz"])]
+
+
+def _one_or_more(value: Any) -> Any:
+    return (value,) if isinstance(value, str) else as_tuple(value)
+
+
 class Site(FileModel):
     """A place where walls stand."""
 
@@ -103,6 +111,14 @@ class Site(FileModel):
     altitude: AltitudeM = 0.0
     """[m above the sea]; for the weather at the site: no date of a plan depends on it."""
     time_zone: Annotated[str, Field(min_length=1, max_length=60, examples=["Europe/Amsterdam"])]
+    station: Annotated[
+        tuple[TablePath, ...],
+        BeforeValidator(_one_or_more, json_schema_input_type=tuple[TablePath, ...] | TablePath),
+        Field(max_length=50),
+    ] = ()
+    """Paths of hourly tables of the site's own station, of several years; they count from the job file's folder."""
+    station_map: TablePath | None = None
+    """Path of a file that says what their columns mean; None: they are of a form that is known."""
 
     @field_validator("latitude", "longitude", mode="before")
     @classmethod
@@ -327,6 +343,8 @@ class Job(BaseModel):
     """(person, day) on which somebody is there for the rounds he took over, and lays no coat."""
     read_once: frozenset[str] = frozenset()
     """Holds that were met and are shut again: of their panels the meter has spoken, not the fill date."""
+    season_source: SeasonSource | None = None
+    """What the season line rests on, where a site has a station; None: the job file's dates alone."""
     digests: Mapping[str, str]
     """Name of each input → sha256 of its bytes."""
 

@@ -16,10 +16,19 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from curing.model.plan_faces import (
+    LATER,
+)
+from curing.model.plan_faces import (
     CoatDates as CoatDates,
 )
 from curing.model.plan_faces import (
+    Cure as Cure,
+)
+from curing.model.plan_faces import (
     FacePlan as FacePlan,
+)
+from curing.model.plan_faces import (
+    Lost as Lost,
 )
 from curing.model.plan_faces import (
     Panel as Panel,
@@ -50,6 +59,16 @@ from curing.model.plan_supplies import (
 )
 from curing.model.plan_supplies import (
     Walked as Walked,
+)
+from curing.model.visit_weather import (
+    NO_WATER,
+    Cause,
+)
+from curing.model.visit_weather import (
+    Advice as Advice,
+)
+from curing.model.visit_weather import (
+    VisitWeather as VisitWeather,
 )
 
 PLAN_FORMAT = 1
@@ -172,6 +191,25 @@ class Visit:
     sun_from: str = ""
     """Local time "HH:MM" from which the face is in direct sun that day, or empty."""
     sun_to: str = ""
+    weather: VisitWeather | None = field(default=None, metadata=LATER)
+    """What the weather makes of it; None: nothing."""
+
+    @property
+    def advice(self) -> str:
+        """Return what the weather advises, or nothing."""
+        return "" if self.weather is None else self.weather.advice.value
+
+    @property
+    def dry(self) -> bool:
+        """Tell whether it is made without water: the face is looked at."""
+        return self.weather is not None and self.weather.advice in NO_WATER
+
+    @property
+    def added(self) -> bool:
+        """Tell whether it stands for the weather alone, over and above those its coat asks for."""
+        extra = self.weather is not None and self.weather.advice is Advice.EXTRA
+        moved = self.weather is not None and self.weather.cause is Cause.MOVED
+        return self.care is Care.MIST and (extra or moved)
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +271,8 @@ class Booking:
     """Stayed as it was because it is today or tomorrow, whatever else has changed."""
     limits: Mapping[str, float] = field(default_factory=dict)
     """Rule id → value in SI, of the rules that stop the work itself: ``finish.air_least``, ``finish.air_most``."""
+    under: tuple[Reason, ...] = field(default=(), metadata=LATER)
+    """What of the weather is kept off this coat: cloth or sheets go up first (keys ``under_…``)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,8 +30,15 @@ def changes(
     broke: Mapping[str, tuple[Skipped, ...]],
     evidence: Evidence,
     as_of: datetime,
+    covers: Mapping[str, Reason] | None = None,
 ) -> tuple[Change, ...]:
-    """Return the changes, in the order of the new (or else the old) start."""
+    """Return the changes, in the order of the new (or else the old) start.
+
+    Parameters
+    ----------
+    covers
+        Id of a cover against weather → why it appears, or is gone.
+    """
     if parent is None:
         return ()
     before = {one.uid: one for one in past.told}
@@ -42,7 +49,7 @@ def changes(
         if _differs(before.get(uid), after.get(uid), as_of)
     ]
     order = {work.id: work.order for work in works}
-    causes = _Causes(parent, past, broke, evidence, {work.id for work in works})
+    causes = _Causes(parent, past, broke, evidence, {work.id for work in works}, covers or {})
     told: list[Change] = []
     by_face: dict[str, list[tuple[Booking | None, Booking | None]]] = {}
     rounds: list[tuple[Booking | None, Booking | None]] = []
@@ -78,7 +85,12 @@ def _differs(old: Booking | None, new: Booking | None, as_of: datetime) -> bool:
         return gone.end > as_of or gone.kind is Kind.COAT
     if old.kind is Kind.ROUND and (new.end <= as_of or State.DONE in (old.state, new.state)):
         return False  # a tick moves nothing
-    return moment(old) != moment(new) or [v.id for v in old.visits] != [v.id for v in new.visits]
+    return moment(old) != moment(new) or _visits(old) != _visits(new)
+
+
+def _visits(one: Booking) -> list[tuple[str, str]]:
+    """Return the visits of a walk, each with what the weather makes of it."""
+    return [(visit.id, visit.advice) for visit in one.visits]
 
 
 class _Causes:
@@ -91,16 +103,19 @@ class _Causes:
         broke: Mapping[str, tuple[Skipped, ...]],
         evidence: Evidence,
         faces: set[str],
+        covers: Mapping[str, Reason],
     ) -> None:
         self._evidence = evidence
         self._holds = {hold.id: hold for hold in parent.holds}
         self._since = parent.as_of
-        self._past, self._broke, self._faces = past, broke, faces
+        self._past, self._broke, self._faces, self._covers = past, broke, faces, covers
 
     def why(self, old: Booking | None, new: Booking | None) -> Reason:
         """Return the reason of a change."""
         one = new or old
         assert one is not None
+        if one.id in self._covers and (old is None or new is None):
+            return self._covers[one.id]
         if new is None:
             known = any(face in self._faces for face in one.faces)
             key = "no_longer_asked" if known else "face_gone"
@@ -205,6 +220,9 @@ def _round_change(pair: tuple[Booking | None, Booking | None], explained: set[st
     one = new or old
     assert one is not None
     turn = causes.turn(_day(one), one.slot)
+    weather = _of_weather(old, new) if turn is None else None
+    if weather is not None:
+        return Change(one.id, one.uid, one.kind, weather[0], one.zone, moment(old), moment(new), weather[1])
     visits_old = {visit.face for visit in old.visits} if old else set()
     visits_new = {visit.face for visit in new.visits} if new else set()
     if old is not None and new is not None:
@@ -223,3 +241,28 @@ def _round_change(pair: tuple[Booking | None, Booking | None], explained: set[st
         moment(new),
         turn or Reason("change.people", "round", {"faces": len(one.faces)}, one.id),
     )
+
+
+def _of_weather(old: Booking | None, new: Booking | None) -> tuple[tuple[str, ...], Reason] | None:
+    """Return the faces and the reason of a change that weather alone made to a walk; None for any other."""
+    before = {visit.id: visit for visit in old.visits} if old else {}
+    after = {visit.id: visit for visit in new.visits} if new else {}
+    if old is not None and new is not None and (old.who, _day(old), old.state) != (new.who, _day(new), new.state):
+        return None
+    come = [visit for id_, visit in after.items() if id_ not in before]
+    gone = [visit for id_, visit in before.items() if id_ not in after]
+    if not all(visit.added for visit in (*come, *gone)):
+        return None
+    said = [visit for id_, visit in after.items() if id_ in before and visit.advice != before[id_].advice]
+    for key, visits in (("weather_more", come), ("weather_less", gone), ("weather_said", said)):
+        if visits:
+            first = visits[0]
+            given = first.weather or before[first.id].weather
+            assert given is not None
+            if first.weather is None:
+                key = "weather_unsaid"
+            key = key if key in ("weather_less", "weather_unsaid") else f"{key}_{given.advice.value}"
+            faces = tuple(dict.fromkeys(visit.face for visit in visits))
+            values: dict[str, Value] = {"value": given.value, "limit": given.limit}
+            return faces, Reason(given.rule or "visit.weather", key, values, first.id)
+    return None

@@ -12,6 +12,7 @@ from datetime import timedelta
 
 from curing.model.job import Job
 from curing.model.plan import Plan
+from curing.planning.check_covers import check_covers
 from curing.planning.check_days import check_days
 from curing.planning.check_form import check_form
 from curing.planning.check_holds import check_holds
@@ -20,6 +21,7 @@ from curing.planning.check_people import check_people
 from curing.planning.check_rounds import check_rounds
 from curing.planning.check_view import Fault, View
 from curing.planning.check_visits import check_visits
+from curing.planning.check_weather import check_weather
 
 __all__ = ["Fault", "check"]
 
@@ -59,3 +61,5 @@ def _judge(view: View) -> Iterator[Fault]:
     yield from check_visits(view)
     yield from check_holds(view)
     yield from check_rounds(view)
+    yield from check_covers(view)
+    yield from check_weather(view)

@@ -9,7 +9,7 @@ from enum import StrEnum
 from curing.model.job import HoldMet
 from curing.model.plan import Hold, HoldState, Kind, State
 from curing.model.system import HoldPoint, Scope
-from curing.planning.check_view import Fault, Laying, View, least_wait
+from curing.planning.check_view import Fault, Laying, View, least_wait, proposed
 
 Held = dict[tuple[str, str], list[Hold]]
 """Hold point and face (none: the whole job) → holds of the plan."""
@@ -36,12 +36,15 @@ def check_holds(view: View) -> Iterator[Fault]:
         yield from _invented(view, hold)
         for face in hold.faces or ("",):
             held.setdefault((hold.point, face), []).append(hold)
-    conditional = {b.faces[0] for b in view.bookings if b.kind is Kind.COAT and b.state is State.CONDITIONAL}
+    coats = [booking for booking in view.bookings if booking.kind is Kind.COAT]
+    conditional = {b.faces[0] for b in coats if b.state is State.CONDITIONAL or proposed(b)}
     for face, layings in view.layings.items():
         behind, may_be = None, bool(conditional & _waited_for(view, face))
         for laying in layings:
             if laying.booking is None:
                 continue
+            if proposed(laying.booking):
+                may_be = True  # nobody knows its day: what comes after it is in doubt; see check_weather
             shut = {point: why for point in laying.coat.holds if (why := _shut(view, laying, point))}
             barring: dict[str, Shut] = {point: why for point, why in shut.items() if why is not Shut.LATER}
             may_be = may_be or bool(shut)

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from curing.model.job import Side
 from curing.model.plan import Booking, Care, CoatDates, State
 from curing.model.system import Coat, Work
-from curing.planning.check_view import LIVE, Fault, Laying, View, least_wait
+from curing.planning.check_view import LIVE, Fault, Laying, View, least_wait, proposed
 
 Watered = dict[tuple[str, str], list[date]]
 """Face and coat → days on which a round mists it."""
@@ -160,7 +160,7 @@ def _facts(view: View, face: str, dates: Mapping[str, CoatDates]) -> Iterator[Fa
         if fact is None:
             if said:
                 yield Fault("plan.done", where, "is called done, but nobody recorded it; book it")
-            elif booking and told and booking.state in LIVE and told.day != view.day(booking):
+            elif booking and told and (booking.state in LIVE or proposed(booking)) and told.day != view.day(booking):
                 text = f"is booked for {view.day(booking)}, but its face says {told.day}; give both one day"
                 yield Fault("plan.dates", where, text)
         elif booking and booking.state is not State.DONE:

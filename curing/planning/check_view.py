@@ -10,7 +10,7 @@ from math import ceil
 
 from curing.model.job import Face, Job, Wall
 from curing.model.plan import LIVE as LIVE
-from curing.model.plan import Absence, Booking, CoatDates, Kind, Plan
+from curing.model.plan import Absence, Booking, CoatDates, Kind, Plan, State
 from curing.model.system import Coat, RuleBook
 from curing.planning.worktime import Worktime, local
 
@@ -55,7 +55,7 @@ class Laying:
     start: datetime
     end: datetime
     booking: Booking | None
-    """The live booking; None where the coat is done."""
+    """Its booking, live or proposed; None where the coat is done."""
 
     @property
     def id(self) -> str:
@@ -146,7 +146,7 @@ class View:
         return {id_: list(self._layings(id_)) for id_ in self.judged}
 
     def _layings(self, face: str) -> Iterator[Laying]:
-        booked = {task: b for task, b in self.coats_of.get(face, {}).items() if b.state in LIVE}
+        booked = {task: b for task, b in self.coats_of.get(face, {}).items() if b.state in LIVE or proposed(b)}
         zone = self.work.zone(self.site(face))
         for coat in self.book(face).system.coats:
             if (done := self.faces[face][1].done.get(coat.id)) is not None:
@@ -159,7 +159,8 @@ class View:
         """Return last day with two visits, and last day with any, counted from the laying day; 0: none."""
         told = self._as_laid.get((face, coat.id))
         if told is not None:  # done: it keeps the rules of its revision
-            return told.twice_to, max(told.twice_to, told.once_to)
+            more = told.cure.more_days if told.cure is not None else 0  # hours of the cure did not count
+            return told.twice_to, max(told.twice_to, told.once_to) + more
         book = self.book(face)
         twice = int(book.value(f"{coat.id}.twice_to"))
         return twice, max(twice, int(book.value(f"{coat.id}.once_to")))
@@ -173,6 +174,11 @@ class View:
             for coat in face.coats
             if coat.laid is not None and (coat.twice_to or coat.once_to)
         }
+
+
+def proposed(booking: Booking) -> bool:
+    """Tell whether a coat was taken off its day by weather: it has no day, but the one proposed must fit its rules."""
+    return booking.state is State.OFF and booking.floor_cause == "weather"
 
 
 def least_wait(book: RuleBook, coat: Coat, before: Coat) -> tuple[int, str]:

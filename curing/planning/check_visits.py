@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from itertools import zip_longest
 
 from curing.model.plan import Booking, Care, Slot, State, Visit
-from curing.planning.check_view import Fault, Laying, View
+from curing.planning.check_view import Fault, Laying, View, proposed
 from curing.planning.worktime import NOON, local
 
 EVENING = 18 * 60
@@ -29,8 +29,9 @@ def check_visits(view: View) -> Iterator[Fault]:
     """Yield visits missing, doubled or not asked for; those before the plan's day are past and not judged.
 
     On day k after laying a coat asks for two visits while k <= twice_to, for
-    one while k <= once_to; day 0 is the laying day and has none. A look
-    (at midday) is no such visit but stands on those days only.
+    one while k <= once_to; day 0 is the laying day and has none. A look, or a
+    mist that weather adds (both at midday), is no such visit but stands on
+    those days only. A visit without water for cold is one: it is made.
     """
     walked = [Walked(view.day(r), r, v) for r in view.rounds if r.state is not State.OFF for v in r.visits]
     yield from _twice(walked)
@@ -81,7 +82,7 @@ def _coat(view: View, laying: Laying, after: Laying | None, walked: list[Walked]
     for one in walked:
         if one.day in asked:
             yield from _as_told(laying, one)
-            if one.visit.care is not Care.LOOK:
+            if one.visit.care is not Care.LOOK and not (one.visit.added and one.walk.slot is Slot.MIDDAY):
                 there.setdefault(one.day, set()).add(one.walk.slot)
         elif one.day == laying.day:
             text = f"is on {one.day}, the laying day; visits begin the day after"
@@ -110,7 +111,8 @@ def _as_told(laying: Laying, one: Walked) -> Iterator[Fault]:
     if one.visit.care not in (laying.coat.care, Care.LOOK):
         text = f'is to "{one.visit.care}", but coat {laying.id} asks to "{laying.coat.care}"; correct it'
         yield Fault("plan.visit_care", one.visit.id, text)
-    conditional = laying.booking is not None and laying.booking.state is State.CONDITIONAL
+    booking = laying.booking
+    conditional = booking is not None and (booking.state is State.CONDITIONAL or proposed(booking))
     if one.visit.conditional is not conditional:
         text = f"is {'' if one.visit.conditional else 'not '}marked conditional, unlike its coat {laying.id}"
         yield Fault("plan.visit_mark", one.visit.id, f"{text}; mark both alike")

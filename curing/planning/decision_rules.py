@@ -105,7 +105,10 @@ def _coat(decision: Decision, bench: Bench) -> Iterator[str]:
         yield f"{name}: {day} is over (it is {today}); {verb} it on a day to come"
         return
     if decision.kind is DecisionKind.KEEP:
-        if booking.holds:
+        if booking.state is State.OFF:
+            was = f" (it was {booking.floor_was}, {day} is proposed)" if booking.floor_was else ""
+            yield f"{name}: is off its day, so none is kept; say on which it is laid{was}: curing move JOB {name} DAY"
+        elif booking.holds:
             yield (
                 f"{name}: waits for {', '.join(booking.holds)}, and no decision opens a hold; "
                 "have it met first: curing log JOB met HOLD"
@@ -124,9 +127,8 @@ def _moved(bench: Bench, worktime: Worktime, booking: Booking, day: date, today:
         while (near - day).days < 60 and worktime.off(booking.crew, near) is not None:
             near += timedelta(days=1)
         yield f"{name}: {day} {_OFF[off.cause]}; the next working day is {near}"
-    ruled = booking.ready if booking.floor_cause in ("", "hold") else None
+    taken = booking.floor_was if booking.state is State.OFF else None
+    ruled = taken or (booking.ready if booking.floor_cause in ("", "hold") else None)
     if ruled is not None and day < ruled:
-        yield (
-            f"{name}: {day} is too early, by its rules not before {ruled} (rule {booking.reason.rule}); "
-            "a decision shortens no wait"
-        )
+        by = f"by its rules not before {ruled}" if taken is None else f"before {ruled}, the day it was taken off"
+        yield f"{name}: {day} is too early, {by} (rule {booking.reason.rule}); a decision shortens no wait"

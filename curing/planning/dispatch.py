@@ -21,6 +21,8 @@ from curing.planning.dispatch_told import ToldDays
 from curing.planning.expand import CoatWork, FaceWork, is_ended
 from curing.planning.placing import Block, DayBoard
 from curing.planning.standing import Draft, OffDays, Standing
+from curing.planning.weather_rounds import weathered
+from curing.planning.weather_visits import DAYS
 from curing.planning.worktime import instant
 
 DAY = timedelta(days=1)
@@ -86,7 +88,6 @@ class Dispatcher(ToldDays):
             self.tended[site] = tended = [t for t in tended if t.day(day) <= t.coat.last_day]
             self.rounds.of_day(site, board, tended, standing_visits, laying)
             busy = busy or bool(tended)
-        self.draft.rounds += [*board.rounds.values(), *board.unnamed]
         free = self._free(board)
         self._edge = {crew.id: self._edge_taken(crew.id, day) for crew in self.job.file.crews}
         booked: set[Standing] = set()
@@ -97,7 +98,15 @@ class Dispatcher(ToldDays):
                 most = max(free.values(), default=0.0)
         if booked:
             self._awake = [s for s in self._awake if s not in booked]
+        self._weather_walks(board, laying)
+        self.draft.rounds += [*board.rounds.values(), *board.unnamed]
         return busy or bool(booked)
+
+    def _weather_walks(self, board: DayBoard, laying: set[str]) -> None:
+        """Say what the weather makes of the visits of the next days; what it adds takes time that is left."""
+        for site, tended in self.tended.items():
+            if not self.weather.idle and 0 <= (board.day - self.today[site]).days < DAYS:
+                weathered(site, board, tended, self.rounds, self.weather, self.past.tasks, laying)
 
     def _free(self, board: DayBoard) -> dict[str, float]:
         """Return the person-hours each crew has left today; crews that do not work are missing."""

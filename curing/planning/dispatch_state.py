@@ -22,6 +22,7 @@ from curing.planning.standing import Draft, OffDays, Standing
 from curing.planning.tending import Tended
 from curing.planning.walk_room import WalkRoom
 from curing.planning.weather_sky import Sky
+from curing.planning.weather_visits import WeatherVisits
 from curing.planning.windows import SiteSun
 from curing.planning.worktime import Worktime, local
 
@@ -71,6 +72,7 @@ class DispatchState:
         self.first = {site.id: self._first_day(site.id, as_of, has_parent) for site in job.file.sites}
         by_id = {work.id: work for work in works}
         self.rounds = Rounds(job, by_id, worktime, suns, identity, past.walkers, evidence.turns)
+        self.weather = WeatherVisits(sky, past.told, evidence, as_of)
         self.looks = Looks(job, by_id, worktime, identity)
         self.room = WalkRoom(job, worktime)
         self.gate = SeasonGate(job, worktime)

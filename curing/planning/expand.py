@@ -15,7 +15,7 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from curing.model.job import Face, HoldMet, Job, Wall
-from curing.model.plan import Care, CoatDates, Plan
+from curing.model.plan import Care, CoatDates, Cure, Plan
 from curing.model.system import Coat, HoldPoint, RuleBook, Scope, System
 
 
@@ -73,6 +73,12 @@ class CoatWork:
     """Local to the site."""
     more_days: int = 0
     """[d] That the tending goes on after its last day, because hours of the cure did not count."""
+    more_cold: int = 0
+    """[h] Too cold to count, as told with ``more_days``."""
+    more_dry: int = 0
+    """[h] Dried out, in the same way."""
+    cure: Cure | None = None
+    """How far its cure is, once it is laid."""
 
     def times(self, day: int) -> int:
         """Return how often the coat is visited on that day; the laying day is day 0.
@@ -222,7 +228,11 @@ def _as_laid(work: CoatWork, told: CoatDates, own: Mapping[str, float]) -> CoatW
     kept: dict[str, Any] = {
         name: getattr(told, name) for name in ("twice_to", "once_to", "hours") if f"{work.coat.id}.{name}" not in own
     }
-    return replace(work, **kept)
+    cure = told.cure
+    if cure is None or told.laid is None or work.done is None or abs((told.laid.date() - work.done.date()).days) > 1:
+        return replace(work, **kept)
+    longer: dict[str, Any] = {"more_days": cure.more_days, "more_cold": cure.cold_told, "more_dry": cure.dry_told}
+    return replace(work, cure=cure, **longer, **kept)
 
 
 def _coat(

@@ -214,7 +214,8 @@ def _settle(
                 floors[coat.id] = Floor(today + 2 * DAY, "could-not", place.day, why=failed.why, entry=failed.cause.key)
                 chain_fixed = solid = False
                 continue
-            arrived = local(zone_of(place.booking.zone), place.booking.start)[0] == place.day
+            there = local(zone_of(place.booking.zone), place.booking.start)[0]
+            arrived = there == place.day and place.booking.state is not State.OFF
             if coat.id in decided and (decided[coat.id].kind == "keep" or not arrived):
                 goes_on = ended is None or ended > place.day
                 if decided[coat.id].kind == "keep" and solid and goes_on and _there(place.booking, crews, worktime):
@@ -224,7 +225,8 @@ def _settle(
                 chain_fixed = chain_fixed and place.day <= today + DAY
                 continue
             crew = place.booking.crew if place.booking.crew in crews else next(iter(crews))
-            off = off_its_day(sky, work, coat, place.booking, place.day, today)
+            # Who decided saw the forecast: it takes a coat off no second time; see planning/weather_notices.py.
+            off = None if coat.id in decided else off_its_day(sky, work, coat, place.booking, place.day, today)
             if off is not None:
                 floors[coat.id] = off
                 chain_fixed = solid = False

@@ -8,11 +8,12 @@ from itertools import pairwise
 
 from curing.model.evidence import Evidence
 from curing.model.job import Job
-from curing.model.plan import Booking, FacePlan, Kind, Notice, State, Value
+from curing.model.plan import Booking, FacePlan, Kind, Notice, Value
 from curing.planning.cloth import sunny
 from curing.planning.expand import FaceWork
 from curing.planning.least_change import Past
 from curing.planning.readiness import Laid
+from curing.planning.season_years import LEAST_YEARS
 from curing.planning.windows import SiteSun
 from curing.planning.worktime import local, zone_of
 
@@ -46,6 +47,7 @@ def warnings(
     drying = any(work.wall.panel is not None and work.coats[0].done is None for work in works)
     if drying and (job.file.season is None or not job.file.season.drying):
         found.append(Notice("panel.drying", "no_factors"))
+    found += _season_source(job)
     return tuple(sorted(found, key=lambda notice: not notice.urgent))
 
 
@@ -113,6 +115,27 @@ def _season(face: FacePlan, today: date) -> list[Notice]:
         elif face.panel.likely_late > season.base_by:
             near = (season.base_by - today).days <= NEAR_SEASON
             found.append(Notice("season.fill_by_late", "could_be_late", values, (face.id,), urgent=near))
+    return found
+
+
+def _season_source(job: Job) -> list[Notice]:
+    """What became of the job file's season line where a site has a station of its own."""
+    source = job.season_source
+    if source is None:
+        return []
+    found = []
+    if source.years and source.was is not None and source.line is not None:
+        values: dict[str, Value] = {
+            "line": source.line.isoformat(),
+            "seasons": source.years,
+            "site": source.site,
+            "was": source.was.isoformat(),
+        }
+        found.append(Notice("season.years", "season_years", values))
+    for one in source.none:
+        values = {"site": one.site, "seasons": one.years, "least": LEAST_YEARS}
+        key = f"no_line_{one.why}" if job.file.season is not None else f"no_line_{one.why}_at_all"
+        found.append(Notice("season.years", key, values))
     return found
 
 
@@ -196,25 +219,6 @@ def questions(
             }
             found.append(Notice("plan.unconfirmed", "were_they_misted", values, (work.id,)))
     return tuple(found)
-
-
-def proposals(coats: Iterable[Booking]) -> tuple[Notice, ...]:
-    """Return what is proposed for coats that weather took off their day: nothing happens without a word."""
-    return tuple(
-        Notice(
-            one.reason.rule,
-            "weather_off",
-            {
-                "coat": one.id,
-                "was": one.floor_was.isoformat(),
-                "day": local(zone_of(one.zone), one.start)[0].isoformat(),
-            },
-            one.faces,
-            urgent=True,
-        )
-        for one in coats
-        if one.state is State.OFF and one.floor_was is not None
-    )
 
 
 def _answered(coat: str, past: Past, evidence: Evidence) -> bool:

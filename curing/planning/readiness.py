@@ -203,5 +203,8 @@ def _waits(coat: CoatWork, before: Laid) -> list[Ready]:
         dry: dict[str, Value] = {"last": last.isoformat(), "days": coat.dry_days, "before": before.coat.coat.name}
         rule = f"{coat.coat.id}.dry_days" if coat.dry_days else f"{before.coat.coat.id}.once_to"
         key = "dry" if coat.dry_days else "tended"
+        if before.coat.more_days:
+            key += "_longer"
+            dry |= {"more": before.coat.more_days, "cold_h": before.coat.more_cold, "dry_h": before.coat.more_dry}
         options.append(Ready(last + (coat.dry_days + 1) * DAY, Reason(rule, key, dry, before.coat.id)))
     return options

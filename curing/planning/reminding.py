@@ -17,6 +17,7 @@ from curing.planning import (
     reminding_missed,
     reminding_rounds,
     reminding_tasks,
+    reminding_weather,
 )
 from curing.planning.reminding_scene import Scene as Scene
 from curing.planning.reminding_scene import View
@@ -31,6 +32,9 @@ KINDS = (
     reminding_holds.waiting,
     reminding_holds.unmet,
     reminding_holds.decide,
+    reminding_weather.days_off,
+    reminding_weather.covers,
+    reminding_weather.heat,
     reminding_changed.changed,
     reminding_rounds.nobodys,
     reminding_days.weather,

@@ -156,7 +156,9 @@ def _day_of(visit: str) -> str:
 
 
 def _since(question: Notice) -> str:
-    """Return the day from which something is asked; empty: it is not said."""
+    """Return the day from which something is asked; empty: it is not said, or named is a day to come."""
+    if question.key.startswith("weather_"):
+        return ""
     return str(question.values.get("day") or question.values.get("first") or "")
 
 

@@ -19,7 +19,7 @@ NAMED_BY = 2
 """[d] So long before its coat a hold that is not met is told, every morning (common practice, no source)."""
 LONGEST = 14 * DAY
 """A word that is waited for is of use for no longer: by then the coat behind it was dated anew."""
-TOLD_OTHERWISE = ("hold_waiting", "visits_unsaid", "was_it_laid", "was_it_closed", "inspect")
+TOLD_OTHERWISE = ("weather_off", "hold_waiting", "visits_unsaid", "was_it_laid", "was_it_closed", "inspect")
 """Questions that have reminders of their own; those about rounds and looks that nobody has begin with ``unnamed_``."""
 
 

@@ -219,7 +219,7 @@ class View:
         """
         if walk.state is not State.FIRM:
             return []
-        due = {one.visit.id for one in self.asked_of(walk)}
+        due = {one.visit.id for one in self.asked_of(walk)} | {one.id for one in walk.visits if one.dry}
         return [
             one
             for one in walk.visits
@@ -341,7 +341,7 @@ def coat_of(visit: Visit) -> str:
 
 def is_tender(visit: Visit) -> bool:
     """Tell whether a coat would be hurt soon without this visit: it is misted, and young."""
-    return visit.care is Care.MIST and visit.day <= TENDER_DAYS
+    return visit.care is Care.MIST and visit.day <= TENDER_DAYS and not visit.dry
 
 
 def clock(zone: tzinfo, at: datetime) -> str:

@@ -8,10 +8,11 @@ from datetime import date, datetime, timedelta
 from curing.model.plan import Booking, State
 from curing.model.plan import Kind as Booked
 from curing.model.record import RecordKind
-from curing.model.record_data import Probe, Trial, said
+from curing.model.record_data import Cover, Probe, Trial, said
 from curing.model.reminders import Kind, Occasion
 from curing.planning.reminding_quiet import Manner, before_work
 from curing.planning.reminding_scene import DAY, View, clock, day_of, end_of_day, over_of
+from curing.planning.weather_booked import cover_of
 from curing.planning.worktime import local, zone_of
 
 TASKS = (Booked.READING, Booked.TEST, Booked.LOOK, Booked.COVER)
@@ -115,9 +116,16 @@ def looked_at(view: View, look: Booking, closed: datetime) -> bool:
 def covered(view: View, cover: Booking, closed: datetime | None) -> bool:
     """Tell whether a cover was seen to: on its day or later, or before it and not undone since the coat was closed."""
     kind = RecordKind.COVER_UP if what_of(cover) == "cover-up" else RecordKind.COVER_DOWN
+    of = cover_of(cover.id) or "cloth"
     zone, day = zone_of(cover.zone), day_of(cover)
     for face in cover.faces:
-        moved = [one for one in view.entries_of(face) if one.kind in (RecordKind.COVER_UP, RecordKind.COVER_DOWN)]
+        moved = [
+            one
+            for one in view.entries_of(face)
+            if one.kind in (RecordKind.COVER_UP, RecordKind.COVER_DOWN)
+            and isinstance(data := said(one), Cover)
+            and data.cover == of
+        ]
         since = [one for one in moved if closed is not None and one.at >= closed]
         if not any(one.kind is kind and local(zone, one.at)[0] >= day for one in moved) and not (
             since and max(since, key=lambda one: one.order).kind is kind

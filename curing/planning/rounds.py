@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -100,11 +100,38 @@ class Rounds:
         assert booking.slot is not None
         board.rounds[person, booking.slot] = booking
         board.take(person, (local(zone, booking.start)[1], local(zone, booking.end)[1]), booking.site)
-        minutes = sum(one.minutes for one in booking.visits)
-        self.walked[person, board.day] = self.walked.get((person, board.day), 0) + minutes
+        self._count(person, board.day, booking.visits)
 
-    def _walk(self, site: str, board: DayBoard, slot: Slot, visits: list[Visit], laying: Collection[str]) -> None:
-        walkers = self._walkers(site, board, slot, laying)
+    def more_of_day(
+        self, site: str, board: DayBoard, visits: list[Visit], span: tuple[int, int], laying: Collection[str]
+    ) -> None:
+        """Put a midday walk that the weather asks for onto a board whose work stands already.
+
+        Parameters
+        ----------
+        visits
+            In walking order; anybody who mists may take them, in free time.
+        span
+            Within which it is walked [min after local midnight].
+        """
+        self._walk(site, board, Slot.MIDDAY, visits, laying, span)
+
+    def _count(self, person: str, day: date, visits: Iterable[Visit]) -> None:
+        """Count minutes walked; those that weather adds shift nobody's turn, or a forecast would move other days."""
+        minutes = sum(one.minutes for one in visits if not one.added)
+        if minutes:
+            self.walked[person, day] = self.walked.get((person, day), 0) + minutes
+
+    def _walk(
+        self,
+        site: str,
+        board: DayBoard,
+        slot: Slot,
+        visits: list[Visit],
+        laying: Collection[str],
+        span: tuple[int, int] | None = None,
+    ) -> None:
+        walkers = self._walkers(site, board, slot, laying, span)
         kept = {
             one.face: self.kept[board.day, slot, one.face] for one in visits if (board.day, slot, one.face) in self.kept
         }
@@ -112,18 +139,28 @@ class Rounds:
         shares = share(visits, walkers, kept, lambda face: self.works[face].reachable)
         leftover = shares.pop("", [])
         for person, part in shares.items():
-            start = self._start(person, site, board, slot, sum(one.minutes for one in part))
+            start = self._start(person, site, board, slot, sum(one.minutes for one in part), span)
             if start is None:
                 leftover += part
             elif (person, slot) in board.rounds:
                 board.rounds[person, slot] = self._longer(board, board.rounds[person, slot], part)
             else:
-                board.rounds[person, slot] = self._booking(site, board, slot, person, part, start)
+                board.rounds[person, slot] = self._booking(site, board, slot, person, part, start, span)
         if leftover:
             order = {one.id: k for k, one in enumerate(visits)}
             leftover.sort(key=lambda one: order[one.id])
-            start = self._unnamed(site, board, slot, leftover)
-            board.unnamed.append(self._booking(site, board, slot, "", leftover, start))
+            self._nobody(site, board, slot, leftover, span)
+
+    def _nobody(
+        self, site: str, board: DayBoard, slot: Slot, visits: list[Visit], span: tuple[int, int] | None
+    ) -> None:
+        """Put what nobody takes onto the board: one round a part of the day and site."""
+        for k, one in enumerate(board.unnamed):
+            if span is not None and one.slot is slot and one.site == site:
+                board.unnamed[k] = self._longer(board, one, visits)
+                return
+        start = self._unnamed(site, board, slot, visits) if span is None else span[0]
+        board.unnamed.append(self._booking(site, board, slot, "", visits, start, span))
 
     def _by_turns(
         self, day: date, slot: Slot, faces: Sequence[str], walkers: list[Walker], kept: dict[str, str]
@@ -140,12 +177,19 @@ class Rounds:
         there.sort(key=lambda walker: first.index(walker.person) if walker.person in first else len(first))
         return there, {face: person for face, person in kept.items() if person not in excused}
 
-    def _walkers(self, site: str, board: DayBoard, slot: Slot, laying: Collection[str]) -> list[Walker]:
+    def _walkers(
+        self,
+        site: str,
+        board: DayBoard,
+        slot: Slot,
+        laying: Collection[str],
+        span: tuple[int, int] | None = None,
+    ) -> list[Walker]:
         found = []
         for order, person in enumerate(self.job.file.people):
-            if Role.MISTS not in person.roles or (slot is Slot.MIDDAY and not self._lays(person)):
+            if Role.MISTS not in person.roles or (slot is Slot.MIDDAY and span is None and not self._lays(person)):
                 continue
-            room = self._room(person, site, board, slot)
+            room = self._room(person, site, board, slot, span)
             if room <= 0:
                 continue
             crew = self.worktime.crew_of(person.id)
@@ -160,9 +204,9 @@ class Rounds:
     def _lately(self, person: str, day: date) -> int:
         return sum(self.walked.get((person, day - timedelta(days=k)), 0) for k in range(1, FAIR_DAYS + 1))
 
-    def _room(self, person: Person, site: str, board: DayBoard, slot: Slot) -> int:
+    def _room(self, person: Person, site: str, board: DayBoard, slot: Slot, span: tuple[int, int] | None = None) -> int:
         """Return the minutes a person has for this walk; a round that stands can only grow at its end."""
-        low, high = HALF_DAY[slot]
+        low, high = span or HALF_DAY[slot]
         standing, already = board.rounds.get((person.id, slot)), 0
         if standing is not None:
             if standing.site != site:
@@ -177,14 +221,22 @@ class Rounds:
         limit = self.worktime.longest_round(person.id, board.day)
         return (longest if limit is None else min(longest, limit - already)) // GRID * GRID
 
-    def _start(self, person: str, site: str, board: DayBoard, slot: Slot, minutes: int) -> int | None:
+    def _start(
+        self,
+        person: str,
+        site: str,
+        board: DayBoard,
+        slot: Slot,
+        minutes: int,
+        span: tuple[int, int] | None = None,
+    ) -> int | None:
         """Return when a walk begins.
 
         Inside its window if that holds it; else the first (early) or last (late) minutes of the
         person's hours that fit, a late one ended an hour before sunset if it can be.
         """
         hours = self.suns[site].walks(board.day)
-        low, high = HALF_DAY[slot]
+        low, high = span or HALF_DAY[slot]
         standing = board.rounds.get((person, slot))
         if standing is not None:
             end = local(self.worktime.zone(site), standing.end)[1]
@@ -222,7 +274,7 @@ class Rounds:
         start, end = local(zone, standing.start)[1], local(zone, standing.end)[1]
         minutes = sum(one.minutes for one in visits)
         longer = max(end, start + -(-minutes // GRID) * GRID)
-        if longer > end:
+        if longer > end and standing.who:
             board.take(standing.who[0], (end, longer), standing.site)
         until = instant(zone, board.day, longer)
         return replace(
@@ -237,15 +289,26 @@ class Rounds:
             labour=round(minutes / 60.0, 2),
         )
 
-    def _booking(self, site: str, board: DayBoard, slot: Slot, person: str, visits: list[Visit], start: int) -> Booking:
+    def _booking(
+        self,
+        site: str,
+        board: DayBoard,
+        slot: Slot,
+        person: str,
+        visits: list[Visit],
+        start: int,
+        span: tuple[int, int] | None = None,
+    ) -> Booking:
         zone = self.worktime.zone(site)
         day, minutes = board.day, sum(one.minutes for one in visits)
         length = -(-minutes // GRID) * GRID
         if person:
             board.take(person, (start, start + length), site)
-            self.walked[person, day] = self.walked.get((person, day), 0) + minutes
+            self._count(person, day, visits)
         hours = self.suns[site].walks(day)
-        until = {Slot.EARLY: hours.early_end, Slot.MIDDAY: MIDDAY[1], Slot.LATE: hours.late_end}[slot]
+        middle = MIDDAY[1] if span is None else span[1]
+        until = {Slot.EARLY: hours.early_end, Slot.MIDDAY: middle, Slot.LATE: hours.late_end}[slot]
+        why = slot.value if span is None else "weather_walk"
         root = self.identity.people.get(person, person)
         if not person:
             root = NOBODY if len(self.suns) == 1 else f"{NOBODY}-{site}"
@@ -261,7 +324,7 @@ class Rounds:
             start=instant(zone, day, start),
             end=instant(zone, day, start + length),
             state=State.CONDITIONAL if all(one.conditional for one in visits) else State.FIRM,
-            reason=Reason("visit.walks", slot.value, {"faces": len(visits), "minutes": minutes}),
+            reason=Reason("visit.walks", why, {"faces": len(visits), "minutes": minutes}),
             slot=slot,
             until=instant(zone, day, max(until, start + length)),
             visits=tuple(visits),
@@ -275,7 +338,9 @@ def _had_once(one: Visit, standing: Collection[str]) -> bool:
     """Tell whether a face visited once that day has its visit in another walk that stands already."""
     day = one.id.rpartition(".")[0]
     return (
-        one.times_a_day == 1 and one.care is not Care.LOOK and any(f"{day}.{slot.value}" in standing for slot in Slot)
+        one.times_a_day == 1
+        and one.care is not Care.LOOK
+        and any(f"{day}.{slot.value}" in standing for slot in (Slot.EARLY, Slot.LATE))
     )
 
 

@@ -57,7 +57,7 @@ def ticked(booking: Booking, evidence: Evidence) -> Booking:
 def asked(
     rounds: Iterable[Booking], evidence: Evidence, laid: Mapping[str, datetime], now: datetime
 ) -> Iterator[Asked]:
-    """Yield the visits of coats that are laid, in time order, each with its answer.
+    """Yield the visits of coats that are laid, in time order, each with its answer; those without water once ticked.
 
     Parameters
     ----------
@@ -71,8 +71,8 @@ def asked(
         for visit in booking.visits:
             tick = evidence.visits.get(visit.id)
             closed = laid.get(f"{visit.face}.{visit.coat}")
-            if tick is None and (closed is None or not _due(visit, booking, day, closed, laid)):
-                continue
+            if tick is None and (visit.dry or closed is None or not _due(visit, booking, day, closed, laid)):
+                continue  # a visit whose water the weather held back is no misting left out
             yield Asked(visit, booking, day, tick, _answer(booking, tick, now))
 
 
@@ -110,7 +110,7 @@ def visit_notices(
         elif one.answer in (Answer.MISSED, Answer.COULD_NOT):
             if any(at >= one.booking.end for at in evidence.checked.get(face, ())):
                 continue  # somebody looked at the face since, and found it sound
-            if one.visit.day <= TENDER_DAYS and one.visit.care is Care.MIST:
+            if one.visit.day <= TENDER_DAYS and one.visit.care is Care.MIST and not one.visit.dry:
                 tender.setdefault(face, []).append(one)
             elif one.answer is Answer.MISSED:
                 missed.setdefault(face, []).append(one)

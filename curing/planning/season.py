@@ -99,6 +99,33 @@ def resumes_after(season: SeasonLine, line: date) -> date | None:
     return _in_year(season.resumes, season.resumes.year + _gap(season, line))
 
 
+def winter_between(season: SeasonLine, first: date, last: date) -> tuple[date, date] | None:
+    """Return season line and resuming day of the last winter that ends between two days, or None.
+
+    Parameters
+    ----------
+    season
+        Line and resuming day come back every year.
+    first, last
+        A winter ends after ``first`` and not after ``last``.
+
+    Examples
+    --------
+    >>> line = SeasonLine.model_validate({"finish_by": "2027-09-22", "resumes": "2028-04-27"})
+    >>> winter_between(line, date(2027, 9, 10), date(2028, 5, 3))
+    (datetime.date(2027, 9, 22), datetime.date(2028, 4, 27))
+    >>> winter_between(line, date(2029, 9, 10), date(2030, 4, 26)) is None
+    True
+    """
+    if season.resumes is None:
+        return None
+    for year in range(last.year, first.year - 1, -1):
+        resumes = _in_year(season.resumes, year)
+        if first < resumes <= last:
+            return _in_year(season.finish_by, year - (season.resumes.year - season.finish_by.year)), resumes
+    return None
+
+
 def out_of_season(season: SeasonLine, day: date) -> date | None:
     """Return the day on which work resumes when ``day`` lies between a line and it, else None.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from curing.model.evidence import NOTHING_SAID, Evidence
@@ -59,15 +60,16 @@ def _dates(job: Job, work: FaceWork, one: Laid, booking: Booking) -> CoatDates:
         twice_to=coat.twice_to,
         once_to=coat.once_to,
         hours=coat.hours,
+        cure=coat.cure if one.done else None,
     )
 
 
 def full(closed: datetime, coat: CoatWork) -> datetime | None:
-    """Return when the hours of the cure are full if every hour counts.
+    """Return when the hours of the cure are full if every hour counts, or every one after the days tending goes on.
 
     Worked example: closed Tue 18 May 15:00, 672 h: Tue 15 June 15:00.
     """
-    return closed + timedelta(hours=coat.hours) if coat.hours else None
+    return closed + timedelta(hours=coat.hours, days=coat.more_days) if coat.hours else None
 
 
 def _season(
@@ -87,7 +89,13 @@ def _season(
         return None
     thickness = work.wall.panel.thickness if work.wall.panel else 0.0
     fills = [fill_by(base_by, drying_days(work.book, thickness, late=late), season.drying) for late in (False, True)]
-    return Season(line, bound.day, base_by, fills[0], fills[1], (line - bound.day).days, bool(season.drying))
+    told = Season(line, bound.day, base_by, fills[0], fills[1], (line - bound.day).days, bool(season.drying))
+    source = job.season_source
+    if source is None or source.line is None or source.earliest is None or source.latest is None:
+        return told
+    # the line comes back every year, and its spread with it
+    early, late = (line + (one - source.line) for one in (source.earliest, source.latest))
+    return replace(told, years=source.years, earliest=early, latest=late)
 
 
 def holds(

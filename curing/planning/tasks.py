@@ -15,6 +15,7 @@ from curing.model.plan import Booking, HoldState, Kind, Reason, State, Value
 from curing.model.system import Scope
 from curing.planning.cloth import cloth_stands
 from curing.planning.expand import FaceWork, HoldWork, Identity
+from curing.planning.inspections import inspection
 from curing.planning.least_change import Past
 from curing.planning.placing import DayBoard
 from curing.planning.readiness import Laid, hold_state
@@ -28,6 +29,10 @@ COVER_MINUTES = 10
 """[min] Cloth of one face taken down (common practice, no source)."""
 BARE_SIDE = "READ bare side"
 """Title of a panel reading when the other side is coated already."""
+INSPECT = "inspect"
+"""What a look over a face is called among readings; its entry is an inspection, not a reading."""
+INSPECTION_MINUTES = 15
+"""[min] One face looked over and tapped (common practice, no source)."""
 LATEST = 14
 """[d] A task of no hurry is put into one of the next so many days."""
 
@@ -96,7 +101,7 @@ class Tasks:
         person, day, start = place
         length = -(-task.minutes // GRID) * GRID
         if person:
-            self._board(day).take(person, (start, start + length), work.site)
+            self.board(day).take(person, (start, start + length), work.site)
         values: dict[str, Value] = {"coat": one.coat.coat.name, "day": one.day.isoformat()}
         root = "" if whole_wall else work.root
         return Booking(
@@ -158,7 +163,7 @@ class Tasks:
         place = place or self._first(people, work.site, days, COVER_MINUTES) or ("", day, 7 * 60)
         person, day, start = place
         if person:
-            self._board(day).take(person, (start, start + COVER_MINUTES), work.site)
+            self.board(day).take(person, (start, start + COVER_MINUTES), work.site)
         values: dict[str, Value] = {"days": one.coat.cloth_to, "laid": one.day.isoformat()}
         return Booking(
             id=f"{work.id}.{task}",
@@ -178,9 +183,85 @@ class Tasks:
             labour=round(COVER_MINUTES / 60.0, 2),
         )
 
+    def inspections(self, works: Iterable[FaceWork], wanted: Mapping[str, Reason]) -> list[Booking]:
+        """Return a look over each face that something went wrong with, in the lead's free time at the next chance.
+
+        Parameters
+        ----------
+        wanted
+            Coat id → why its face is looked over.
+        """
+        return [
+            self._inspection(work, one, wanted[one.coat.id])
+            for work in works
+            for one in self.laid[work.id]
+            if one.coat.id in wanted
+        ]
+
+    def _inspection(self, work: FaceWork, one: Laid, reason: Reason) -> Booking:
+        zone, name, today = self.worktime.zone(work.site), inspection(one.coat.id), self.today[work.site]
+        days = [today + k * DAY for k in range(LATEST)]
+        length = -(-INSPECTION_MINUTES // GRID) * GRID
+        place = self._kept(name, work.site, days)
+        place = place or self._first(self._people(()), work.site, days, INSPECTION_MINUTES)
+        place = place or ("", *self._unnamed(name, work.site, today + DAY, EARLIEST + length, length))
+        person, day, start = place
+        if person:
+            self.board(day).take(person, (start, start + length), work.site)
+        return Booking(
+            id=name,
+            uid=self.identity.uid("task", work.root, f"{one.coat.coat.id}.inspect"),
+            kind=Kind.READING,
+            site=work.site,
+            zone=zone.key,
+            faces=(work.id,),
+            task=INSPECT,
+            who=(person,) if person else (),
+            start=instant(zone, day, start),
+            end=instant(zone, day, start + length),
+            state=State.FIRM,
+            reason=reason,
+            title="LOOK OVER",
+            cautions=() if work.reachable else ("height",),
+            labour=round(INSPECTION_MINUTES / 60.0, 2),
+        )
+
     # -- finding time ---------------------------------------------------------------------
 
-    def _board(self, day: date) -> DayBoard:
+    def place(
+        self,
+        task: str,
+        site: str,
+        days: list[date],
+        people: Iterable[str],
+        minutes: int,
+        *,
+        high: int = MIDNIGHT,
+        weekdays: str = "",
+    ) -> tuple[str, date, int] | None:
+        """Return who takes a task, on which day and from which minute: as told, or else the first room for it.
+
+        Parameters
+        ----------
+        task
+            Its id, by which the parent plan knows it.
+        days
+            In the order in which they are wanted.
+        people
+            Whoever comes first is asked first.
+        high
+            By when it must be over.
+        weekdays
+            A crew on whose days alone it is done.
+        """
+        return self._kept(task, site, days) or self._first(people, site, days, minutes, high=high, weekdays=weekdays)
+
+    def shown(self, task: str, site: str, day: date, before: int, minutes: int) -> tuple[str, date, int]:
+        """Return where a task that nobody can take is shown: as told, or just before a minute of a day."""
+        return ("", *self._unnamed(task, site, day, before, minutes))
+
+    def board(self, day: date) -> DayBoard:
+        """Return who is taken when on a day."""
         if day not in self.boards:
             self.boards[day] = DayBoard(day, self.worktime)
         return self.boards[day]
@@ -199,7 +280,7 @@ class Tasks:
         length = local(zone, before.end)[1] - start
         if day not in days:
             return None
-        at = self._board(day).gap(before.who[0], site, length, (start, start + length))
+        at = self.board(day).gap(before.who[0], site, length, (start, start + length))
         return (before.who[0], day, start) if at == start else None
 
     def _first(
@@ -212,14 +293,38 @@ class Tasks:
         high: int = MIDNIGHT,
         weekdays: str = "",
     ) -> tuple[str, date, int] | None:
-        listed = list(people)
         now = self.now.get(site)
-        for day in days:
-            if weekdays and self.worktime.off(weekdays, day) is not None:
-                continue
-            low = now[1] if now is not None and day == now[0] else 0
+        windows = [
+            (day, now[1] if now is not None and day == now[0] else 0, high)
+            for day in days
+            if not weekdays or self.worktime.off(weekdays, day) is None
+        ]
+        return self.within(people, site, windows, minutes)
+
+    def within(
+        self,
+        people: Iterable[str],
+        site: str,
+        windows: Iterable[tuple[date, int, int]],
+        minutes: int,
+        *,
+        last: bool = False,
+    ) -> tuple[str, date, int] | None:
+        """Return who of some people is free for so long in the first window that has room, and when.
+
+        Parameters
+        ----------
+        people
+            Whoever comes first is asked first.
+        windows
+            Day, first and last minute, in the order in which they are wanted.
+        last
+            As late in the window as can be, else as early.
+        """
+        listed = list(people)
+        for day, low, high in windows:
             for person in listed:
-                at = self._board(day).gap(person, site, -(-minutes // GRID) * GRID, (low, high))
+                at = self.board(day).gap(person, site, -(-minutes // GRID) * GRID, (low, high), last=last)
                 if at is not None:
                     return person, day, at
         return None

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from enum import StrEnum
 
 import numpy as np
 
 from curing.model.kinds import KindName
 from curing.model.system import RuleBook
+from curing.model.visit_weather import Advice as Advice
+from curing.model.visit_weather import Cause as Cause
 from curing.model.weather import Series
 from curing.planning.weather_limits import DAY
 from curing.planning.weather_site import FaceHours
@@ -24,35 +25,6 @@ TICKED = 0.3
 """What a tick "rain on it" stands for where nobody measured it [L/m2]; assumption: as much as a mist."""
 LATE_WATER = (10, 12)
 """Hours of the local clock to which a mist is moved that frost would catch (common practice, no source)."""
-
-
-class Advice(StrEnum):
-    """What is done about a visit."""
-
-    EXTRA = "extra"
-    """One visit more that day."""
-    SHADE = "shade"
-    """Cloth up first, and a visit more."""
-    MIDDAY = "midday"
-    """A look at midday."""
-    LOOK = "look"
-    """Look and feel first: the visit may need no water."""
-    FROST = "frost"
-    """No water in the evening: mist before noon instead."""
-    COLD = "cold"
-    """No water: too cold; cover it, the cure rests."""
-
-
-class Cause(StrEnum):
-    """Why."""
-
-    DEMAND = "demand"
-    LITTLE = "little"
-    GAP = "gap"
-    MOVED = "moved"
-    NIGHT = "night"
-    CLEAR_NIGHT = "clear_night"
-    COLD = "cold"
 
 
 @dataclass(frozen=True, slots=True)

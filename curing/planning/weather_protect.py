@@ -125,6 +125,7 @@ def protect(
     *,
     hands: Sequence[Span] = (),
     cloth: bool = False,
+    ahead: int = AHEAD,
 ) -> tuple[Cover, ...]:
     """Return what a coat must be covered from in the next three days.
 
@@ -142,6 +143,8 @@ def protect(
         When somebody is there to put up and take down, in order; empty: at any hour.
     cloth
         Wet cloth stands before the face already.
+    ahead
+        So far ahead is looked [h].
 
     Returns
     -------
@@ -151,7 +154,7 @@ def protect(
     limits = limits_of(work, coat)
     return protect_by(
         limits, work.book, laid, outlook, now, last_day=coat.last_day, scaffold=work.face.scaffold or "", hands=hands,
-        cloth=cloth,
+        cloth=cloth, ahead=ahead,
     )  # fmt: skip
 
 
@@ -166,13 +169,14 @@ def protect_by(
     scaffold: str = "",
     hands: Sequence[Span] = (),
     cloth: bool = False,
+    ahead: int = AHEAD,
 ) -> tuple[Cover, ...]:
     """Return covers as :func:`protect` does, by limits that are read already."""
     if not limits.asks:
         return ()
     closed = outlook.index(laid[1] - timedelta(microseconds=1)) + 1
     first = max(outlook.index(now), outlook.index(laid[0]))
-    last = outlook.index(now) + AHEAD
+    last = outlook.index(now) + ahead
     threats = [*_frost(limits, book, outlook, now, first, last, closed), *_rain(limits, outlook, first, last, closed)]
     if not cloth:
         threats += _sun(limits, book, outlook, first, last, outlook.index(laid[0]), closed, last_day)
@@ -281,9 +285,9 @@ def _cover(
     start, end = outlook.at(threat.first), outlook.at(threat.last)
     up, down = up_by(start, now, hands), down_at(end, hands)
     most = book.value("weather.wind_most", 8.0)
-    windy = _windy(outlook, up, down, most)
-    wind_down = up_by(windy[0][0], now, hands) if windy else None
-    barred = Barred.TOWER if _ROLLING.search(scaffold) else None
+    blows = windy(outlook, up, down, most)
+    wind_down = up_by(blows[0][0], now, hands) if blows else None
+    barred = Barred.TOWER if rolls(scaffold) else None
     if barred is None and wind_down is not None and wind_down <= start:
         barred = Barred.WIND
     return Cover(
@@ -300,13 +304,25 @@ def _cover(
         up_by=up,
         down_at=down,
         wind_most=most,
-        windy=windy,
+        windy=blows,
         wind_down=wind_down,
         barred=barred,
     )
 
 
-def _windy(outlook: FaceHours, start: datetime, end: datetime, most: float) -> tuple[Span, ...]:
+def rolls(scaffold: str) -> bool:
+    """Tell whether a scaffold of that name rolls: nothing is hung on it.
+
+    Examples
+    --------
+    >>> rolls("mobile tower"), rolls("north scaffold")
+    (True, False)
+    """
+    return _ROLLING.search(scaffold) is not None
+
+
+def windy(outlook: FaceHours, start: datetime, end: datetime, most: float) -> tuple[Span, ...]:
+    """Return the spells of hours with so much wind that a cover comes down [m/s]."""
     first, last = outlook.index(start), outlook.index(end - timedelta(microseconds=1)) + 1
     blow = outlook.part(outlook.wind, first, last) >= most
     edges = np.flatnonzero(np.diff(np.concatenate([[False], blow, [False]]).astype(np.int8)))

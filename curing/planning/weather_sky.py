@@ -16,13 +16,15 @@ from curing.model import cure
 from curing.model.job import Job, Site
 from curing.model.plan import Booking, Reason, State, Value
 from curing.model.weather import HOUR, Weather
+from curing.model.weather_stops import Stop
 from curing.planning.expand import CoatWork, FaceWork
 from curing.planning.readiness import Floor
 from curing.planning.weather_past import Known
+from curing.planning.weather_protect import rolls
 from curing.planning.weather_rulings import AHEAD, SOON, Ruling, ruling
 from curing.planning.weather_site import FaceHours, faces_of, site_weather
 from curing.planning.weather_weighing import Shelter
-from curing.planning.weather_windows import Answer, Stop, Verdict, judge
+from curing.planning.weather_windows import Answer, Verdict, judge
 from curing.planning.worktime import zone_of
 
 DAY = timedelta(days=1)
@@ -87,6 +89,18 @@ class Sky:
                 return ()
         return newest.stops
 
+    def sheltered(self, work: FaceWork, coat: CoatWork, start: datetime, end: datetime) -> Verdict | None:
+        """Return the newest run's verdict with all that can be hung before the face; None: nobody knows.
+
+        Sheets hang from a scaffold that is named and does not roll.
+        """
+        hours = self.newest.get(work.id)
+        if hours is None:
+            return None
+        sheets = work.face.scaffold is not None and not rolls(work.face.scaffold)
+        hung = [*([Shelter.CLOTH] if work.face.cloth else []), *([Shelter.SHEET] if sheets else [])]
+        return judge(work, coat, (start, end), hours, self.now, shelters=hung)
+
     def _judged(
         self, run: Mapping[str, FaceHours], work: FaceWork, coat: CoatWork, start: datetime, end: datetime
     ) -> Verdict | None:
@@ -147,7 +161,8 @@ def off_its_day(
     if booking.state is State.OFF:
         stays = booking.floor is not None and day >= earliest
         first = booking.floor if stays and booking.floor is not None else max(day, earliest)
-        return Floor(first, "weather", booking.floor_was or day, stop=booking.reason)
+        told = booking.reason if booking.reason.key.startswith("off_") else None  # a wait may bind its day by now
+        return Floor(first, "weather", booking.floor_was or day, stop=told)
     if sky is None:
         return None
     seen = sky.told(work, coat, booking.start, booking.end)

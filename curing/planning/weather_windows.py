@@ -13,8 +13,8 @@ from enum import StrEnum
 
 import numpy as np
 
-from curing.model.kinds import KindName
 from curing.model.weather import HOUR
+from curing.model.weather_stops import Stop, Unknown
 from curing.planning.expand import CoatWork, FaceWork
 from curing.planning.weather_limits import DAY, KINDS, Limits, What, limits_of
 from curing.planning.weather_site import FaceHours
@@ -30,45 +30,6 @@ class Answer(StrEnum):
     YES = "yes"
     NO = "no"
     UNKNOWN = "not known"
-
-
-@dataclass(frozen=True, slots=True)
-class Stop:
-    """What stands against laying: enough for one sentence.
-
-    Parameters
-    ----------
-    rule
-        Id of the rule, ``finish.rain_after``.
-    what
-        What it is about.
-    value, limit, kind
-        What is held against which limit, and their kind of quantity, in its unit.
-    start, end
-        From when to when, UTC, half-open.
-    could
-        For frost by its margin: how cold it could be [°C].
-    """
-
-    rule: str
-    what: What
-    value: float
-    limit: float
-    kind: KindName
-    start: datetime
-    end: datetime
-    could: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Unknown:
-    """What of the weather is missing: so many hours of what a rule looks at, between two instants."""
-
-    rule: str
-    what: What
-    hours: int
-    start: datetime
-    end: datetime
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,6 +52,7 @@ class SiteSun:
         self._walks: dict[date, WalkHours] = {}
         self._faces: dict[tuple[float, date], tuple[tuple[int, int], ...]] = {}
         self._hours: dict[tuple[float, date], float] = {}
+        self._chunks: dict[date, tuple[list[date], Array]] = {}
 
     @property
     def sunny_side(self) -> float:
@@ -82,11 +83,14 @@ class SiteSun:
 
     def _starts(self, day: date) -> tuple[list[date], Array]:
         """Return the days of a chunk, and the instants of their local midnights by the offset at noon."""
+        if day in self._chunks:
+            return self._chunks[day]
         days = [day + timedelta(days=k) for k in range(CHUNK)]
         epoch = np.array([(d - EPOCH).days * 86400.0 for d in days])
         noons = (datetime(d.year, d.month, d.day, 12, tzinfo=self._zone) for d in days)
         offsets = np.array([(n.utcoffset() or timedelta()).total_seconds() for n in noons])
-        return days, epoch - offsets
+        self._chunks[day] = days, epoch - offsets  # the same for all faces, which are asked about one after another
+        return self._chunks[day]
 
     def _fill_walks(self, day: date) -> None:
         days, starts = self._starts(day)
@@ -106,12 +110,14 @@ class SiteSun:
     def _fill_face(self, azimuth: float, day: date) -> None:
         days, starts = self._starts(day)
         lit = direct_sun(starts, self._site.latitude, self._site.longitude, azimuth)
-        hours = direct_sun_hours(lit)
         minutes = (lit - starts[:, None, None]) / 60.0
-        for k, d in enumerate(days):
-            spans = (span for span in minutes[k] if np.isfinite(span[0]))
-            self._faces[azimuth, d] = tuple((_up(a), _down(b)) for a, b in spans if b - a >= GRID)
-            self._hours[azimuth, d] = float(hours[k])
+        long = minutes[..., 1] - minutes[..., 0] >= GRID  # never where there is none
+        first, last = (np.where(long, minutes[..., k] / GRID, 0.0) for k in (0, 1))
+        spans = np.stack([np.ceil(first), np.floor(last)], axis=-1).astype(np.int64) * GRID
+        hours = direct_sun_hours(lit).tolist()
+        for d, both, there, sun in zip(days, spans.tolist(), long.tolist(), hours, strict=True):
+            self._faces[azimuth, d] = tuple((a, b) for (a, b), lies in zip(both, there, strict=True) if lies)
+            self._hours[azimuth, d] = sun
 
 
 def _down(minute: float) -> int:

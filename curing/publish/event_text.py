@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo
 from curing.model.plan import LIVE, Booking, Kind, Notice, Plan, Reason, State, Visit
 from curing.model.system import RULES
 from curing.publish.event_title import Titles, cut, plain
+from curing.publish.visit_weather import care_of, whole
 from curing.publish.words import CATALOGUE, Words
 
 LONGEST = 300
@@ -106,7 +107,7 @@ class EventTexts:
         say = self._words.say
         blocks = [list(self._open(booking))]
         if booking.kind is Kind.ROUND:
-            blocks.append([line for one in booking.visits for line in self._visit(one)])
+            blocks.append([line for one in booking.visits for line in self._visit(one, booking.zone)])
             blocks.append([*self._method(booking), *self._until(booking)])
         else:
             face, name = self._titles.subject(booking)
@@ -114,7 +115,7 @@ class EventTexts:
             blocks[0].append(say("event.why", why=cut(plain(why(self._words, booking.reason)), LONGEST_WHY)))
             if booking.state is not State.DONE:
                 blocks.append([*self._until(booking), *self._out(booking), *self._limits(booking)])
-                blocks.append([cut(plain(note), LONGEST) for note in booking.notes])
+                blocks.append([cut(note, LONGEST) for note in steps(self._words, booking)])
         return [block for block in blocks if block]
 
     def cautions(self, keys: Sequence[str]) -> list[str]:
@@ -137,12 +138,12 @@ class EventTexts:
         if not booking.who and booking.state in LIVE:
             yield say("event.nobody")
 
-    def _visit(self, one: Visit) -> Iterator[str]:
-        """Yield one or two lines on a visit."""
+    def _visit(self, one: Visit, zone: str) -> Iterator[str]:
+        """Yield one to three lines on a visit."""
         say, face = self._words.say, self._titles.faces.get(one.face)
         coat = next((c.name for c in face.coats if c.coat == one.coat), one.coat) if face else one.coat
         yield say(
-            f"event.visit.{one.care}.{'twice' if one.times_a_day > 1 else 'once'}",
+            f"event.visit.{care_of(one)}.{'twice' if one.times_a_day > 1 else 'once'}",
             face=self._titles.face(one.face),
             name=cut(plain(face.wall_name if face else ""), LONGEST),
             coat=cut(plain(coat[:1].upper() + coat[1:]), LONGEST),
@@ -150,6 +151,8 @@ class EventTexts:
             last=one.last_day,
             minutes=self._words.figure(one.minutes, "duration_min"),
         )
+        if one.weather is not None:
+            yield whole(self._words, one, zone)
         second = []
         sun = {"start": cut(plain(one.sun_from), 5), "end": cut(plain(one.sun_to), 5)}
         if one.cloth:
@@ -162,6 +165,8 @@ class EventTexts:
             yield " ".join(second)
 
     def _method(self, booking: Booking) -> list[str]:
+        if booking.visits and all(one.dry for one in booking.visits):
+            return [self._words.say("event.method.dry")]
         if booking.notes:
             return [cut(plain(note), LONGEST) for note in booking.notes]
         cares = dict.fromkeys(one.care for one in booking.visits)
@@ -170,7 +175,10 @@ class EventTexts:
     def _until(self, booking: Booking) -> Iterator[str]:
         if booking.until is not None and booking.until > booking.end and booking.state in LIVE:
             day = self._words.day(_local(booking, booking.until).date())
-            yield self._words.say("event.until", day=day, clock=self._words.clock(booking.until, booking.zone))
+            key = "event.until"
+            if booking.kind is Kind.COVER:
+                key += ".up" if booking.task.endswith("up") else ".down"
+            yield self._words.say(key, day=day, clock=self._words.clock(booking.until, booking.zone))
 
     def _out(self, booking: Booking) -> Iterator[str]:
         for start, end in sorted((one.start, one.end) for one in booking.absent):
@@ -190,6 +198,22 @@ class EventTexts:
             yield caution(self._words, key, self._plan.cautions.get(key, key))
         if keys:
             yield self._words.say("caution.last")
+
+
+def steps(words: Words, booking: Booking) -> tuple[str, ...]:
+    """Return what is done, in order: as the coat system says it, or the catalogue for a task of the planner's own."""
+    if booking.notes:
+        return (*sheltered(words, booking), *(plain(note) for note in booking.notes))
+    found: list[str] = []
+    while (key := f"event.do.{booking.reason.key}.{len(found) + 1}") in CATALOGUE:
+        found.append(words.say(key))
+    return tuple(found)
+
+
+def sheltered(words: Words, booking: Booking) -> tuple[str, ...]:
+    """Return what goes up before a coat is laid, and against what: ``Cloth up first: sun on it …``."""
+    said = (plain(why(words, one)) for one in booking.under)
+    return tuple(f"{one[:1].upper()}{one[1:]}." for one in said)
 
 
 def why(words: Words, reason: Reason) -> str:

@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Sequence
 
 from curing.model.plan import LIVE, Booking, Care, FacePlan, Kind, Plan, State, Visit
+from curing.publish.visit_weather import care_of
 from curing.publish.words import CATALOGUE, Words
 
 TITLE = 40
@@ -22,6 +23,9 @@ LONG_ID = 5
 MOST_WALLS = 5
 """A round of more walls says how many, not which."""
 
+
+COVERS = {"FROST": "frost", "SHEETS": "sheet", "WINTER": "winter"}
+"""Title of a cover in the plan -> what is put up; all else is cloth."""
 
 _BREAKS = re.compile("[\x00-\x20\x7f-\xa0\u2028\u2029]+")
 _MARKS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
@@ -70,7 +74,9 @@ class Titles:
         say, task = self._words.say, plain(booking.title)
         face, name = self.subject(booking)
         if booking.kind is Kind.COVER:
-            order = "cloth" if booking.state is not State.CONDITIONAL and self._short(booking) else "face_cloth"
+            order = COVERS.get(booking.title, "cloth")
+            if booking.state is State.CONDITIONAL or not self._short(booking):
+                order = f"face_{order}"
             heads = [say(f"title.{order}.{'up' if booking.task.endswith('up') else 'down'}", face=face)]
         elif booking.kind is Kind.LOOK:
             heads = [say("title.look", face=face)]
@@ -168,7 +174,7 @@ def _joins(sign: str) -> bool:
 
 def _verb(visits: Sequence[Visit]) -> str:
     """Return what a round is called by: misting if anything is misted."""
-    cares = {one.care for one in visits}
+    cares = {care_of(one) for one in visits}
     return (cares.pop() if len(cares) == 1 else Care.MIST).value
 
 

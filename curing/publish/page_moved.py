@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from enum import StrEnum
 
 from curing.model.evidence import Evidence
@@ -36,12 +36,14 @@ class Asks(StrEnum):
 
 ASKED = {
     "weather_off": Asks.MOVE,
+    "weather_proposed": Asks.MOVE,
     "was_it_laid": Asks.LAID,
     "was_it_closed": Asks.LAID,
     "hold_waiting": Asks.HOLD,
     "unnamed_round": Asks.ROUND,
     "unnamed_look": Asks.WALL,
     "inspect": Asks.INSPECT,
+    "inspect_frost": Asks.INSPECT,
     "visits_unsaid": Asks.VISITS,
     "were_they_misted": Asks.VISITS,
     "refused": Asks.WALL,
@@ -65,6 +67,14 @@ class ToDecide:
     wall: str = ""
     day: str = ""
     slot: str = ""
+    take: str = ""
+    """Of a move: what takes the day that is proposed, ``Take Wed 12 May``."""
+    old: str = ""
+    """The day before it was taken off, or on which it still stands, where that is not over."""
+    keep: str = ""
+    """What keeps that day against the forecast."""
+    stands: bool = False
+    """Whether it still stands on its day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +84,7 @@ class RulerDay:
     name: str
     number: int
     state: str
-    """``was``, ``now`` or nothing."""
+    """``was``, ``now``, ``proposed`` or nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,21 +182,43 @@ def to_decide(plan: Plan, notices: tuple[Sequence[Notice], Sequence[Notice]], wo
 
 
 def _decide(present: Plan, names: Names) -> Iterator[ToDecide]:
-    by_fill = {one.id: one for one in present.bookings}
+    bookings = {one.id: one for one in present.bookings}
     for need in needs(present, names):
         if need.mark == "-":
             continue
         asks = ASKED.get(need.kind, Asks.NOTHING)
-        yield _asked(need, asks, by_fill)
+        coat, _, day = need.fill.partition(" ")
+        if asks is Asks.MOVE and coat in bookings:
+            yield _move_asked(need, bookings[coat], date.fromisoformat(day), names)
+        else:
+            yield _asked(need, asks)
 
 
-def _asked(need: Need, asks: Asks, bookings: dict[str, Booking]) -> ToDecide:
+def _move_asked(need: Need, booking: Booking, day: date, names: Names) -> ToDecide:
+    """Return a coat for which another day is proposed, with the answers: that day, another, the old one."""
+    face, say = need.faces[0], names.words.say
+    stands = booking.state in LIVE
+    old = local_day(booking) if stands else booking.floor_was
+    over = old is None or old < names.today(booking.site)
+    return ToDecide(
+        Asks.MOVE,
+        need.text,
+        need.mark == "!",
+        about=booking.id,
+        face=face,
+        wall=face.rpartition("-")[0],
+        day=day.isoformat(),
+        take=say("page.moved.take", day=names.long_day(day)),
+        old="" if old is None or over else old.isoformat(),
+        keep="" if old is None or over else say("page.moved.keep", day=names.long_day(old)),
+        stands=stands,
+    )
+
+
+def _asked(need: Need, asks: Asks) -> ToDecide:
     face = need.faces[0] if need.faces else ""
     wall, about, day, slot = face.rpartition("-")[0], "", "", ""
-    if asks is Asks.MOVE:
-        off = next((one for one in bookings.values() if one.state is State.OFF and one.faces[:1] == (face,)), None)
-        about, day = (off.id, local_day(off).isoformat()) if off is not None else ("", "")
-    elif asks is Asks.LAID:
+    if asks is Asks.LAID:
         # finished FACE COAT --at "DAY 15:00"
         parts = need.fill.split(" ")
         if len(parts) >= 5:
@@ -263,7 +295,7 @@ def _moment(at: Moment, change: Change, names: Names) -> str:
     if at.state is State.CONDITIONAL:
         text = names.words.say("terminal.about", day=text)
     if at.state is State.OFF:
-        text = names.words.say("terminal.no_day")
+        text = names.words.say("terminal.no_day.proposed", day=names.long_day(local.date()))
     return f"{text} · {names.who(at.who)}" if change.kind is Kind.ROUND else text
 
 
@@ -273,12 +305,13 @@ def _ruler(change: Change, names: Names) -> Iterator[RulerDay]:
         return
     old, new = (names.local(at.start, change.zone).date() for at in (change.old, change.new))
     first, last = min(old, new), max(old, new)
+    now = "proposed" if change.new.state is State.OFF else "now"
     if first == last or (last - first).days > RULER_MOST - 3:
         return
     day = first - timedelta(1)
     while day <= last + timedelta(1):
         text = names.words.day(day).split(" ")[0]
-        yield RulerDay(text, day.day, "was" if day == old else "now" if day == new else "")
+        yield RulerDay(text, day.day, "was" if day == old else now if day == new else "")
         day += timedelta(1)
 
 

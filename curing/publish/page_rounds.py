@@ -11,6 +11,7 @@ from curing.model.people import Person, Role
 from curing.model.plan import LIVE, Booking, Plan, Slot
 from curing.publish.event_title import plain
 from curing.publish.terminal_names import Names, local_day
+from curing.publish.visit_weather import shorts
 from curing.publish.words import Words
 
 DAYS = 14
@@ -141,7 +142,7 @@ class RoundPages:
         )
 
     def _note(self, one: Booking, day: date) -> str:
-        said = []
+        said = [self.words.say("people.round.weather", text=text) for text in shorts(self.words, one.visits)]
         turns = self.turns.get((day, one.slot), ()) if one.slot is not None else ()
         taker = turns[-1] if turns else None
         if taker is not None and taker.person not in one.who:

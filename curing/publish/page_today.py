@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 
 from curing.model.evidence import Cause, Evidence
 from curing.model.plan import LIVE, Booking, Care, Kind, Plan, Slot, State, Visit
+from curing.publish.event_text import steps
 from curing.publish.event_title import plain
 from curing.publish.layers import layers
 from curing.publish.page_day import Ask, Day, Item, Part, Row, Waiting
@@ -15,6 +16,7 @@ from curing.publish.page_duties import day_cautions, duties, next_day
 from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_names import Names, local_day
 from curing.publish.terminal_said import called_off, coat_behind, said_texts, stopped
+from curing.publish.visit_weather import whole
 from curing.publish.words import Words
 
 LATE_FROM = timedelta(hours=12)
@@ -211,14 +213,19 @@ class _Maker:
         state = "todo"
         if tick is not None:
             state = "done" if tick.tended else "off"
-        elif self.now >= over and laid:
+        elif self.now >= over and laid and not visit.dry:
             state = "missed"
         place = ""
         if visit.care is Care.MIST:
             place = "only" if visit.times_a_day < 2 else "second" if booking.slot is Slot.LATE else "first"
+            place = "more" if booking.slot is Slot.MIDDAY else place
         key = f"page.visit.{visit.care}.{place}" if place else f"page.visit.{visit.care}"
         coat = self._coat_name(visit)
-        detail = self.say(f"page.visit.of.{visit.care}", coat=coat, day=visit.day, last=visit.last_day)
+        of = "dry" if visit.dry else visit.care.value
+        key = "page.visit.dry" if visit.dry else key
+        detail = self.say(f"page.visit.of.{of}", coat=coat, day=visit.day, last=visit.last_day)
+        if tick is None and visit.weather is not None:
+            detail = f"{whole(self.words, visit, booking.zone)} {detail}"
         if state == "missed":
             key = "page.visit.missed"
             late = self.now >= over + LATE_FROM
@@ -249,7 +256,7 @@ class _Maker:
             return "missed"
         if visit.care is Care.AIR:
             return "air"
-        if visit.care is Care.LOOK:
+        if visit.care is Care.LOOK or visit.dry:
             return "look"
         return "mist-twice" if visit.times_a_day > 1 else "mist-once"
 
@@ -306,7 +313,7 @@ class _Maker:
             stop=stop,
             unless=unless,
             begun=begun is not None and not done,
-            notes=tuple(plain(note) for note in booking.notes) if not done else (),
+            notes=steps(self.words, booking) if not done else (),
             **base,  # type: ignore[arg-type]
         )
 
@@ -325,6 +332,8 @@ class _Maker:
     def _work_mark(self, booking: Booking, face: str) -> str:
         if booking.kind is Kind.COVER:
             return "hessian"
+        if _looks_over(booking):
+            return "look"
         if booking.kind is not Kind.COAT:
             return {Kind.READING: "reading", Kind.TEST: "tests", Kind.LOOK: "look"}.get(booking.kind, "look")
         fill = next((one.fill for one in self.layers.get(face, ()) if one.coat == booking.task), None)
@@ -337,7 +346,7 @@ class _Maker:
             if row.booking is None or row.face.id in there:
                 continue
             id_ = row.booking.id
-            why = self.names.off.get(id_) or self.names.stops.get(id_) or self.names.reason(row.booking.reason)
+            why = self.names.off.get(id_) or self.names.stops.get(id_) or self.names.why(row.booking)
             points = [plain(hold.point) for hold in self.plan.holds if hold.id in row.booking.holds]
             if points and id_ not in self.names.off and id_ not in self.names.stops:
                 why = self.words.count("terminal.why_if", len(points), points=", ".join(points), why=why)
@@ -359,6 +368,13 @@ def _ask(booking: Booking, *, done: bool) -> Ask:
         return Ask.NOTHING
     if booking.kind is Kind.COVER:
         return Ask.COVER_UP if booking.task.endswith("up") else Ask.COVER_DOWN
+    if _looks_over(booking):
+        return Ask.LOOK
     return {Kind.COAT: Ask.COAT, Kind.LOOK: Ask.LOOK, Kind.READING: Ask.READING, Kind.TEST: Ask.TEST}.get(
         booking.kind, Ask.NOTHING
     )
+
+
+def _looks_over(booking: Booking) -> bool:
+    """Tell whether a face is looked over because something went wrong: it is answered like a look, not a reading."""
+    return booking.kind is Kind.READING and booking.reason.key.startswith("inspect_")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -11,6 +11,7 @@ from curing.model.evidence import Evidence
 from curing.model.plan import LIVE, Booking, FacePlan, Hold, HoldState, Kind, Plan, State
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.record_data import Trial, said
+from curing.publish.cure_said import cure_lines
 from curing.publish.cut import Side, cut
 from curing.publish.event_title import plain
 from curing.publish.layers import Layer, layers
@@ -18,6 +19,7 @@ from curing.publish.record_parts import FaceRecord, Mark, ReadingLine
 from curing.publish.record_text import Called, about_text, entry_text, percent_text, trial_text
 from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_names import Names, local_day
+from curing.publish.visit_weather import shorts
 from curing.publish.words import Words
 
 MOST_AHEAD, MOST_HISTORY = 8, 40
@@ -67,6 +69,8 @@ class FaceBlock:
     panel: str
     tests: tuple[str, ...]
     """Tests that a hold of it asks for and that have not passed."""
+    cure: tuple[str, ...] = ()
+    """How far its cure is, and why hours did not count."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +169,7 @@ def wall_page(
         cut=_cut(record, drawn, faces, words, now, zone),
         faces=tuple(_face(face, plan, evidence, names, drawn, asks) for face in faces),
         holds=tuple(_holds(plan, evidence, names, faces, record, asks, words)),
-        ahead=tuple(_ahead(bookings, names, evidence))[:MOST_AHEAD],
+        ahead=tuple(_ahead(bookings, {face.id for face in faces}, names, evidence))[:MOST_AHEAD],
         readings=tuple(_readings(record, words, zone)),
         limit=_limit(record, words),
         history=tuple(past[:MOST_HISTORY]),
@@ -228,17 +232,21 @@ def _face(
     say = names.words.say
     season = panel = why = ""
     if row.booking is not None:
-        why = names.reason(row.booking.reason)
+        why = names.why(row.booking)
         if face.season is not None:
             key = "page.wall.season" if face.season.spare >= 0 else "page.wall.season.late"
             season = say(key, line=names.day(face.season.line), days=abs(face.season.spare))
+            if face.season.earliest is not None and face.season.latest is not None:
+                spread = {"earliest": names.day(face.season.earliest), "latest": names.day(face.season.latest)}
+                season += " " + say("page.wall.season.years", years=face.season.years, **spread)
     if face.panel is not None and not _laid(face, evidence):
         panel = say("page.wall.panel", ready=names.day(face.panel.ready), late=names.day(face.panel.likely_late))
     tests = {test for hold, found in asks.items() if hold.startswith(f"{face.id}.") for test in found}
     next_ = row.next[:1].upper() + row.next[1:]
     return FaceBlock(
-        face.id, names.face(face.id), row.now, next_, row.when, why, drawn[face.id], season, panel, tuple(sorted(tests))
-    )
+        face.id, names.face(face.id), row.now, next_, row.when, why, drawn[face.id], season, panel,
+        tuple(sorted(tests)), tuple(cure_lines(face, names)),
+    )  # fmt: skip
 
 
 def _holds(
@@ -310,8 +318,8 @@ def _measured(hold: Hold, record: Sequence[FaceRecord], words: Words) -> Iterato
             yield words.say(f"page.hold.unread.{side}")
 
 
-def _ahead(bookings: Sequence[Booking], names: Names, evidence: Evidence) -> Iterator[Ahead]:
-    """Yield what comes at the wall: work one by one, walks as a span."""
+def _ahead(bookings: Sequence[Booking], faces: Collection[str], names: Names, evidence: Evidence) -> Iterator[Ahead]:
+    """Yield what comes at the wall: work one by one, walks as a span, and what the weather makes of them."""
     walks = [one for one in bookings if one.kind is Kind.ROUND and one.state in LIVE and one.start > names.now]
     for one in bookings:
         if one.kind is Kind.ROUND or one.state not in LIVE or one.id in evidence.done or one.end < names.now:
@@ -319,6 +327,14 @@ def _ahead(bookings: Sequence[Booking], names: Names, evidence: Evidence) -> Ite
         subject = names.titles.subject(one)[0]
         what = names.words.say("terminal.thing", subject=subject, task=names.task(one))
         yield Ahead(names.words.day(local_day(one)), what, names.who(one.who), one.state is State.CONDITIONAL)
+    for walk in walks:
+        visits = [visit for visit in walk.visits if visit.face in faces and visit.weather is not None]
+        if visits:
+            what = names.words.say(
+                "page.wall.weather", subject=names.faces(one.face for one in visits), walk=names.task(walk),
+                text="; ".join(shorts(names.words, visits)),
+            )  # fmt: skip
+            yield Ahead(names.words.day(local_day(walk)), what, names.who(walk.who), False)
     if walks:
         text = names.words.say(
             "page.wall.walks",

@@ -104,6 +104,7 @@ _PEOPLE: Mapping[str, str] = {
     ),
     "people.round.high": "{faces} only from the scaffold: the crew.",
     "people.round.if": "Only if the coat is laid by then.",
+    "people.round.weather": "Weather: {text}.",
     "people.give.to": "Give it to",
     "people.give.choose": "choose",
     "people.give.first": "From",

@@ -6,16 +6,16 @@ read and the JSON Schema can't differ. :func:`form_of` makes the form of a datac
 
 from __future__ import annotations
 
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, dataclass, field, fields
 from functools import lru_cache
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from curing.model.plan import Absence, Booking, CoatDates, Moment, Notice, Reason
+from curing.model.plan import Absence, Booking, CoatDates, Cure, Lost, Moment, Notice, Reason
 from curing.model.quantities import clip
 from curing.publish.plan_values import TEXT, WRONG, Context, Fault, Form, Json, value_form
 
-AT_A_SITE = (Absence, Booking, CoatDates, Moment)
+AT_A_SITE = (Absence, Booking, CoatDates, Cure, Lost, Moment)
 """Their instants are written in UTC and in the local time of their site."""
 
 SAID = (Notice, Reason)
@@ -86,6 +86,8 @@ class RecordForm(Form):
     kind: type
     fields: dict[str, Form]
     required: tuple[str, ...]
+    later: dict[str, Any] = field(default_factory=dict)
+    """Fields of a later version, each with the default with which it is left out."""
     name: str = "a thing with named fields"
 
     def write(self, value: Any, where: Context) -> Json:
@@ -94,7 +96,11 @@ class RecordForm(Form):
         zone = getattr(value, "zone", None) or where.zones.get(site or "", where.zone)
         if zone != where.zone:
             where = Context(zone, where.zones, where.say)
-        found = {name: form.write(getattr(value, name), where) for name, form in self.fields.items()}
+        found = {}
+        for name, form in self.fields.items():
+            told = getattr(value, name)
+            if name not in self.later or told != self.later[name]:
+                found[name] = form.write(told, where)
         if self.kind in SAID:
             found["text"] = where.say(value)
         return found
@@ -136,7 +142,8 @@ def form_of(kind: type) -> RecordForm:
     hints = get_type_hints(kind)
     site = kind in AT_A_SITE
     required = tuple(f.name for f in fields(kind) if f.default is MISSING and f.default_factory is MISSING)
-    return RecordForm(kind, {f.name: _form(hints[f.name], at_a_site=site) for f in fields(kind)}, required)
+    later = {f.name: f.default for f in fields(kind) if f.metadata.get("later")}
+    return RecordForm(kind, {f.name: _form(hints[f.name], at_a_site=site) for f in fields(kind)}, required, later)
 
 
 def records(form: Form) -> dict[str, RecordForm]:

@@ -10,6 +10,10 @@ from collections.abc import Mapping
 
 from curing.model.kinds import KindName
 
+WATER = ("more_extra", "said_extra", "said_shade", "said_look")
+COLD = ("more_midday", "said_midday", "said_frost", "said_cold")
+"""Changes that weather makes to visits, by what their figures are."""
+
 FIGURES: Mapping[str, Mapping[str, KindName]] = {
     "why.panel": {"thickness": "length_mm"},
     "why.wait_mm": {"mm": "length_mm"},
@@ -24,6 +28,29 @@ FIGURES: Mapping[str, Mapping[str, KindName]] = {
     "why.off_frost": {"value": "temperature_c", "limit": "temperature_c"},
     "why.off_demand": {"value": "volume_l_per_m2", "limit": "volume_l_per_m2"},
     "why.off_sun": {"value": "irradiance_w_m2", "limit": "irradiance_w_m2"},
+    **{f"why.weather_{one}": {"value": "volume_l_per_m2", "limit": "volume_l_per_m2"} for one in WATER},
+    **{f"why.weather_{one}": {"value": "temperature_c", "limit": "temperature_c"} for one in COLD},
+    "why.cover_frost_up": {"value": "temperature_c", "could": "temperature_c", "wind": "speed_m_s"},
+    "why.cover_sheet_up": {"value": "volume_l_per_m2", "wind": "speed_m_s"},
+    "why.cover_cloth_up": {"value": "irradiance_w_m2", "wind": "speed_m_s"},
+    "why.cover_demand_up": {"value": "volume_l_per_m2", "wind": "speed_m_s"},
+    "why.cover_wind_down": {"wind": "speed_m_s"},
+    "why.under_sun": {"value": "irradiance_w_m2", "limit": "irradiance_w_m2"},
+    "why.under_demand": {"value": "volume_l_per_m2", "limit": "volume_l_per_m2"},
+    "why.under_rain": {"value": "volume_l_per_m2", "limit": "volume_l_per_m2"},
+    "note.frost_wind": {"wind": "speed_m_s"},
+    "note.sheet_wind": {"wind": "speed_m_s"},
+    "note.cloth_wind": {"wind": "speed_m_s"},
+    "against.rain": {"value": "volume_l_per_m2", "limit": "volume_l_per_m2"},
+    "against.rain_before": {"value": "volume_l_per_m2", "limit": "volume_l_per_m2"},
+    "against.cold": {"value": "temperature_c", "limit": "temperature_c"},
+    "against.hot": {"value": "temperature_c", "limit": "temperature_c"},
+    "against.falling": {"value": "temperature_c", "limit": "temperature_c"},
+    "against.humid": {"value": "percent", "limit": "percent"},
+    "against.frost_sure": {"value": "temperature_c", "limit": "temperature_c", "could": "temperature_c"},
+    "against.frost": {"value": "temperature_c", "limit": "temperature_c"},
+    "against.demand": {"value": "volume_l_per_m2", "limit": "volume_l_per_m2"},
+    "against.sun": {"value": "irradiance_w_m2", "limit": "irradiance_w_m2"},
 }
 """Sentence -> its values that are figures in SI, each with its kind: they are written in the reader's units."""
 
@@ -40,6 +67,25 @@ REASONS: Mapping[str, str] = {
     "why.dry.one": "{days} dry day after the last mist on {last}",
     "why.dry.many": "{days} dry days after the last mist on {last}",
     "why.tended": "the {before} is looked after to {last}",
+    # The cure of the coat below went on, because hours of it did not count.
+    "why.dry_longer.one": (
+        "{days} dry day after the last mist on {last}; the cure went on for {more} days more, because {cold_h} h were "
+        "too cold and {dry_h} h dry"
+    ),
+    "why.dry_longer.many": (
+        "{days} dry days after the last mist on {last}; the cure went on for {more} days more, because {cold_h} h were "
+        "too cold and {dry_h} h dry"
+    ),
+    "why.tended_longer": (
+        "the {before} is looked after to {last}, {more} days more, because {cold_h} h were too cold and {dry_h} h dry"
+    ),
+    "why.inspect_missed": (
+        "a visit of its first days did not take place, {first}: look for cracks and dusting, tap for a hollow sound; "
+        "longer tending mends no crack"
+    ),
+    "why.inspect_frost": (
+        "frost in its cure, {first} from {clock}: look for scaling and soft spots, tap for hollow ones"
+    ),
     "why.hold": "not met on {was}: {hold}; put off by at least {days} days",
     "why.unconfirmed": "was booked for {was}, and nobody said that it was laid",
     "why.done": "laid on {day}",
@@ -65,6 +111,22 @@ REASONS: Mapping[str, str] = {
     "why.off_frost": "off {was}: frost {from} {from_at} to {to} {to_at}: {value}",
     "why.off_demand": "off {was}: dries too fast {from}: the air takes {value}; bare faces are left from {limit} on",
     "why.off_sun": "off {was}: sun on it {from} {from_at} to {to_at} while it is fresh; cloth first",
+    # The same within another sentence, as {why}.
+    "against.weather": "the weather",
+    "against.rain": "rain on it {from} {from_at} to {to} {to_at}, {value}",
+    "against.rain.day": "rain on it {from} {from_at} to {to_at}, {value}",
+    "against.rain_before": "face wet, rain on it {from} {from_at} to {to} {to_at}, {value}",
+    "against.rain_before.day": "face wet, rain on it {from} {from_at} to {to_at}, {value}",
+    "against.cold": "down to {value}, {from} {from_at} to {to_at}; not laid below {limit}",
+    "against.hot": "up to {value}, {from} {from_at} to {to_at}; not laid above {limit}",
+    "against.falling": "air falling to {value}, {from} {from_at}; laid on falling air only from {limit} up",
+    "against.humid": "humidity up to {value}, {from} {from_at} to {to_at}; not above {limit}",
+    "against.frost_sure": "frost {from} {from_at} to {to} {to_at}: {value}, could be {could}",
+    "against.frost_sure.day": "frost {from} {from_at} to {to_at}: {value}, could be {could}",
+    "against.frost": "frost {from} {from_at} to {to} {to_at}: {value}",
+    "against.frost.day": "frost {from} {from_at} to {to_at}: {value}",
+    "against.demand": "dries too fast {from}: the air takes {value}; bare faces are left from {limit} on",
+    "against.sun": "sun on it {from} {from_at} to {to_at} while it is fresh; cloth first",
     # Days that were looked at and not used.
     "skipped.weekend.one": "not on {number} day of a weekend",
     "skipped.weekend.many": "not on {number} days of weekends",
@@ -103,6 +165,22 @@ REASONS: Mapping[str, str] = {
     "why.hours": "other hours on the same day",
     "why.round": "other faces or another person on this walk ({faces} faces)",
     "why.new": "new in the plan",
+    # What the weather makes of a walk.
+    "why.weather_walk": "one more for the weather of that day; no planned visit is left out for it",
+    "why.weather_more_extra": "one more at midday: the air takes {value} that day, {limit} or more asks for one",
+    "why.weather_more_midday": (
+        "mist before noon: the night falls to {value}, and no water is put on in the evening at {limit} or less"
+    ),
+    "why.weather_less": "the newest forecast no longer asks for the visit at midday",
+    "why.weather_said_extra": "mist at midday: the air takes {value} that day, {limit} or more asks for it",
+    "why.weather_said_shade": "cloth up first: the air takes {value} that day, {limit} or more asks for it",
+    "why.weather_said_look": "look and feel first: the air takes only {value} that day, less than {limit}",
+    "why.weather_said_midday": (
+        "mist before noon: the night falls to {value}, and no water is put on in the evening at {limit} or less"
+    ),
+    "why.weather_said_frost": "no water in the evening: the night falls to {value}; {limit} or less asks for that",
+    "why.weather_said_cold": "no water: {value} then, and none below {limit}",
+    "why.weather_unsaid": "the newest forecast no longer asks for what was said of it",
     "why.no_longer_asked": "no longer asked for on {face}",
     "why.face_gone": "{face} has ended or left the job file",
     "why.done_on": "recorded as laid on {day}",
@@ -120,21 +198,54 @@ REASONS: Mapping[str, str] = {
     "note.light_panel": "wall {wall}: dry density {density}, under {least}: watch for mould",
     "note.bare": "{face}: {hours} h of sun a day and no cloth on the {coat}: midday looks, shade it if you can",
     "note.no_factors": "no season factors in the job file: panels are reckoned to dry as in warm, dry air",
+    "note.season_years": (
+        "season line {line} from {seasons} seasons of {site}'s own station; the job file's {was} is not used"
+    ),
+    "note.no_line_few": (
+        "{site}: {seasons} whole seasons of its station, {least} make a season line; the job file's date holds"
+    ),
+    "note.no_line_few_at_all": (
+        "{site}: {seasons} whole seasons of its station, {least} make a season line; there is none"
+    ),
+    "note.no_line_always": "{site}: frost is too rare at its station for a season line; the job file's date holds",
+    "note.no_line_always_at_all": "{site}: frost is too rare at its station for a season line; there is none",
+    "note.no_line_never": (
+        "{site}: by its station frost may come after any day of the year, so it gives no season line; the job file's "
+        "date holds"
+    ),
+    "note.no_line_never_at_all": (
+        "{site}: by its station frost may come after any day of the year, so it gives no season line; lay outside "
+        "under heated sheeting alone, or name a date"
+    ),
     "note.kept_by": "{what} is kept on its day by {by}: {why}",
     "note.laid_unheld": "{coat} was laid on {day} though not recorded as met: {holds}",
     "note.laid_early": "{coat} was laid on {day}, {waited} days after the coat below; least {least}",
     "note.visits_missed.one": "{coat}: {visits} visit without a word, {first}; it counts as missed",
     "note.visits_missed.many": "{coat}: {visits} visits without a word, {first} to {last}; they count as missed",
+    "note.weather_wanted": (
+        "the forecast is against {coat} on {on}: {why}; two runs say so, and no other day is near; it stands"
+    ),
+    "note.weather_watched": "the forecast is against {coat} on {on}: {why}; one run says so, and it stands",
+    "note.weather_kept": "{coat} stands on {on} by the word of {by}, though the forecast is against it: {why}",
     # Questions.
     "note.was_it_closed": "{coat} was begun on {day}: was it closed?",
     "note.hold_waiting": "{hold}: what was read and tested passes; it waits for the lead's or architect's word",
-    "note.inspect.one": "{coat}: {visits} visit of its first days did not take place, {first}: look for cracks",
-    "note.inspect.many": (
-        "{coat}: {visits} visits of its first days did not take place, {first} to {last}: look for cracks"
+    "note.inspect.one": (
+        "{coat}: {visits} visit of its first days did not take place, {first}: look for cracks, dusting, "
+        "hollow spots; longer tending mends no crack"
     ),
+    "note.inspect.many": (
+        "{coat}: {visits} visits of its first days did not take place, {first} to {last}: look for cracks, dusting, "
+        "hollow spots; longer tending mends no crack"
+    ),
+    "note.inspect_frost": ("{coat}: frost in its cure, {first} from {clock}: look for scaling, soft or hollow spots"),
     "note.visits_unsaid.one": "{coat}: was it misted? {visits} visit without a word, {last} {slot}",
     "note.visits_unsaid.many": "{coat}: was it misted? {visits} visits without a word, the last {last} {slot}",
-    "note.weather_off": "{coat} is off {was} by weather; {day} is proposed",
+    "note.weather_off": "{coat} is off {was}: {why}; {day} is proposed",
+    "note.weather_proposed": (
+        "the forecast is against {coat} on {on}: {why}; two runs say so, and {day} is proposed; "
+        "without a word it stands"
+    ),
     "note.was_it_laid": "{coat} was booked for {day}: was it laid?",
     "note.were_they_misted.one": "{coat}: was it misted on {first}, before this plan?",
     "note.were_they_misted.many": "{coat}: was it misted from {first} to {last}, {days} days before this plan?",

@@ -13,6 +13,7 @@ from curing.model.reminders import Occasion
 from curing.publish.event_text import EventTexts
 from curing.publish.event_title import Titles, cut, plain
 from curing.publish.terminal_names import Names
+from curing.publish.visit_weather import care_of
 from curing.publish.words import Words
 
 MOST_FACES = 12
@@ -127,7 +128,7 @@ class About:
 
     def care(self, booking: Booking | None, occasion: Occasion) -> str:
         """Return what a round is called by: misting if anything is misted."""
-        kinds = {one.care.value for one in booking.visits} if booking is not None else set()
+        kinds = {care_of(one).value for one in booking.visits} if booking is not None else set()
         if not kinds:
             kinds = {one for one in ("mist", "air", "look") if occasion.values.get(one)}
         return kinds.pop() if len(kinds) == 1 else "mist"

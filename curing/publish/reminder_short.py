@@ -18,6 +18,8 @@ from curing.publish.event_text import LONGEST_WHY
 from curing.publish.event_title import cut, plain
 from curing.publish.reminder_about import About
 from curing.publish.reminder_asked import asked, look_over, looks_over, sentence, without
+from curing.publish.reminder_weather import ASKED, TOGETHER, day_off, frost, heat, rain, together
+from curing.publish.visit_weather import shorts
 from curing.publish.words import CATALOGUE
 
 SHORT = 110
@@ -56,6 +58,9 @@ def _sayings(about: About, occasions: Sequence[Occasion]) -> Iterator[_Ways]:
             groups.setdefault((one.values.get("day"), about.slot(one), one.step, is_over(one)), []).append(one)
         for group in groups.values():
             yield _never(about, group) if is_over(group[0]) else _missed(about, group)
+    elif kind in TOGETHER:
+        for group in together(occasions):
+            yield {Kind.FROST: frost, Kind.RAIN: rain, Kind.HEAT: heat}[kind](about, group)
     elif kind is Kind.EVE:
         yield _eve(about, occasions)
     elif kind is Kind.CLOTH:
@@ -92,6 +97,10 @@ def _walk(about: About, one: Occasion) -> _Ways:
     time = about.words.figure(_number(values.get("minutes")), "duration_min")
     by = str(values.get("by") or "")
     cloth, sun = _cloth_of(walk, one)
+    weather = shorts(about.words, walk.visits) if walk is not None else []
+    for walls in about.walls(one.faces) if weather else ():
+        text = say(f"remind.round.{care}.{slot}", walls=walls, by=by, time=time)
+        yield say("remind.round.weather", round=text, text=weather[0])
     for walls, clothed in product(about.walls(one.faces), [True, False] if cloth else [False]):
         text = say(f"remind.round.{care}.{slot}", walls=walls, by=by, time=time)
         if clothed:
@@ -245,6 +254,9 @@ def _hold(about: About, one: Occasion) -> _Ways:
 def _decide(about: About, one: Occasion) -> _Ways:
     if looks_over(one):
         yield from look_over(about, one)
+        return
+    if one.values.get("notice") in ASKED:
+        yield from day_off(about, one)
         return
     text, rest = asked(about, one), without(about, one.values.get("without"), one.values.get("of_day"))
     yield about.words.say("remind.decide", text=text, without=rest)

@@ -30,7 +30,12 @@ MOST_LINES = 20
 TICKED = (Kind.ROUND, Kind.TASK, Kind.MISSED, Kind.UNSEEN)
 """Kinds that are answered by a tick."""
 
-_WITHOUT: Mapping[str, str] = {"was_it_laid": "anew", "was_it_closed": "anew", "unnamed_round": "no_water"}
+_WITHOUT: Mapping[str, str] = {
+    "weather_off": "no_day",
+    "was_it_laid": "anew",
+    "was_it_closed": "anew",
+    "unnamed_round": "no_water",
+}
 """Kind of what needs somebody → what happens without a word; others stay as they are."""
 
 

@@ -33,6 +33,7 @@ SKY: Mapping[str, str] = {
     "sky.instead.none": "{site}: nothing is kept that could be used instead.",
     "sky.years": "Ordinary: the middle day of that face and month in {first}-{last}, measured.",
     "sky.years.none": "What is ordinary here is left out: no years of a station are given (--station FILE).",
+    "sky.station": "Station: {note}",
     # tables
     "sky.head.site": "AIR",
     "sky.head.coldest": "COLDEST",

@@ -119,7 +119,7 @@ class Faces:
     def held(self, booking: Booking) -> str:
         """Return in a few words what holds a coat: the hold point, else what bound its day."""
         points = [hold.point for name in booking.holds if (hold := self._holds.get(name))]
-        if points:
+        if points and booking.state is not State.OFF:
             return self._names.words.count("terminal.held.point", len(points), point=points[0])
         if booking.reason.key in WEAK and booking.reason.skipped:
             return self._most(booking.reason)

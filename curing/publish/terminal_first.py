@@ -22,15 +22,17 @@ ROOM = 14
 """Lines that what needs a person may take at the top of a plan."""
 
 KINDS = (
-    "check", "weather_off", "was_it_laid", "was_it_closed", "inspect", "hold_waiting", "refused", "shut", "hold",
-    "lapsed",
+    "check", "weather_off", "was_it_laid", "was_it_closed", "inspect", "inspect_frost", "hold_waiting",
+    "refused", "shut", "hold", "lapsed", "weather_proposed",
     "unnamed_round", "too_late", "filled_late", "could_be_late", "visits_unsaid", "were_they_misted", "laid_unheld",
-    "laid_early", "kept_by", "visits_missed", "order_late", "make_late", "do_late", "order_by", "make_by", "do_by",
+    "laid_early", "weather_wanted", "weather_watched", "weather_kept", "kept_by", "visits_missed",
+    "order_late", "make_late", "do_late", "order_by", "make_by", "do_by",
     "unnamed_look", "greatest_wait", "bare", "light_panel", "young_for_paint", "no_factors",
+    "season_years", "no_line_few", "no_line_few_at_all",
 )  # fmt: skip
 """Kinds in the order in which they are told; others follow."""
 
-TOGETHER = ("inspect", "hold_waiting", "refused", "shut", "hold", "lapsed", "visits_unsaid")
+TOGETHER = ("inspect", "inspect_frost", "hold_waiting", "refused", "shut", "hold", "lapsed", "visits_unsaid")
 """Kinds of which one command answers several."""
 
 MOST_FILLED = 8
@@ -160,6 +162,8 @@ def _noticed(notice: Notice, names: Names, mark: str) -> Need:
         fill = str(notice.values["id"])  # goods that are to be ordered, made or done
     if notice.key == "young_for_paint" and isinstance(coat, str):
         fill = f"{coat.partition('.')[2]}.least_wait: {notice.values.get('least')} d"
+    if notice.key in ("weather_off", "weather_proposed"):
+        fill = f"{coat} {day}"
     tail = ""
     if notice.key == "visits_unsaid":
         tail = f"{notice.values.get('slot')} day={notice.values.get('last')}".strip()

@@ -36,6 +36,8 @@ def shifted(change: Change) -> bool:
     old, new = change.old, change.new
     if old is None or new is None or (old.who, old.state) != (new.who, new.state):
         return False
+    if change.reason.key.startswith("weather_"):
+        return False  # what the weather makes of a walk is told whole
     return _same_day(change) and not change.drags
 
 

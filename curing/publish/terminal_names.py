@@ -10,9 +10,9 @@ from zoneinfo import ZoneInfo
 
 from babel.dates import format_date
 
-from curing.model.plan import Booking, CoatDates, FacePlan, Kind, Notice, Plan, Reason, Value
+from curing.model.plan import Booking, CoatDates, FacePlan, Kind, Notice, Plan, Reason, State, Value
 from curing.publish.event_text import why
-from curing.publish.event_title import Titles, plain
+from curing.publish.event_title import COVERS, Titles, plain
 from curing.publish.words import Words
 
 LONG_PAST, FAR_AHEAD = -150, 330
@@ -78,7 +78,8 @@ class Names:
         if booking.kind is Kind.ROUND:
             return self.words.say(f"terminal.round.{booking.slot}")
         if booking.kind is Kind.COVER:
-            return self.words.say("terminal.cover.up" if booking.task.endswith("up") else "terminal.cover.down")
+            what = COVERS.get(booking.title, "cloth")
+            return self.words.say(f"terminal.cover.{what}.{'up' if booking.task.endswith('up') else 'down'}")
         if booking.kind is Kind.LOOK:
             return self.words.say("terminal.look")
         title = self._small(booking.title)
@@ -145,12 +146,23 @@ class Names:
         """Return the whole sentence of a reason, its ids turned into names."""
         return plain(why(self.words, replace(reason, values=self._said(reason.values))))
 
+    def why(self, booking: Booking) -> str:
+        """Return why a booking is on its day; of a coat off its day also the day that is proposed."""
+        text = self.reason(booking.reason)
+        if booking.state is not State.OFF:
+            return text
+        return self.words.say("terminal.why_proposed", why=text, day=self.long_day(local_day(booking)))
+
     def notice(self, notice: Notice) -> str:
         """Return the sentence of a warning or a question, its ids turned into names."""
         try:
             return plain(self.words.notice(replace(notice, values=self._said(notice.values))))
         except (KeyError, ValueError):
             return self.words.say("event.unknown_why", rule=notice.rule)
+
+    def spoken(self, values: Mapping[str, Value]) -> dict[str, Value]:
+        """Return values with ids and days turned into names."""
+        return self._said(values)
 
     def _said(self, values: Mapping[str, Value]) -> dict[str, Value]:
         return {key: self.named(value) if isinstance(value, str) else value for key, value in values.items()}

@@ -23,6 +23,10 @@ def season_block(plan: Plan, names: Names) -> list[str]:
     line = names.long_day(min(season.line for _, season in bound))
     early = names.words.count("terminal.season", spare, line=line)
     lines = wrap(early if spare >= 0 else say("terminal.season.over", line=line))
+    source = min((season for _, season in bound), key=lambda one: one.line)
+    if source.years and source.earliest is not None and source.latest is not None:
+        spread = {"earliest": names.day(source.earliest), "latest": names.day(source.latest)}
+        lines += wrap(say("terminal.season.years", years=source.years, **spread))
     close = [(face, season) for face, season in bound if season.spare <= CLOSE or _could_be_late(face)]
     if not close:
         return lines

@@ -126,7 +126,7 @@ def _waits(plan: Plan, day: Sequence[Booking], names: Names, done: Collection[st
         if id_ in names.stops:
             cells.append((names.face(row.face.id), row.next, when, names.stops[id_]))
             continue
-        why = names.reason(row.booking.reason)
+        why = names.why(row.booking)
         points = [plain(hold.point) for hold in plan.holds if hold.id in row.booking.holds]
         if points:
             why = names.words.count("terminal.why_if", len(points), points=", ".join(points), why=why)

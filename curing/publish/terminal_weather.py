@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from curing.publish.event_title import plain
 from curing.publish.terminal import joined, tail_of
 from curing.publish.terminal_layout import WIDTH, fit, table, width, wrap
+from curing.publish.terminal_years import season_lines
 from curing.publish.weather_parts import SitePart, WeatherPart
 from curing.publish.weather_said import WeatherSaid
 from curing.publish.words import Words
@@ -56,11 +57,14 @@ def _header(view: WeatherPart, said: WeatherSaid, site: SitePart) -> list[str]:
 def _site(site: SitePart, view: WeatherPart, words: Words, *, several: bool) -> Iterator[list[str]]:
     said = WeatherSaid(words, site.zone, view.now)
     yield _about(site, view, said, several=several)
+    if site.season is not None:
+        yield season_lines(site.season, words)
     if site.made is None:
         return
     yield _air(site, said)
     yield _faces(site, said)
     yield _coats(site, said)
+    yield _cures(site, said)
 
 
 def _about(site: SitePart, view: WeatherPart, said: WeatherSaid, *, several: bool) -> list[str]:
@@ -83,8 +87,9 @@ def _about(site: SitePart, view: WeatherPart, said: WeatherSaid, *, several: boo
             lines += wrap(say("sky.instead", site=name, when=said.when(site.made), age=said.age(age)), "  ")
         else:
             lines += wrap(say("sky.instead.none", site=name), "  ")
+    station = [line for note in site.station_notes for line in wrap(say("sky.station", note=note))]
     if site.made is None:
-        return lines
+        return [*lines, *station]
     key = "sky.from" if site.attribution else "sky.from.file"
     lines += wrap(say(key, attribution=site.attribution, source=site.source))
     if site.notice:
@@ -98,7 +103,7 @@ def _about(site: SitePart, view: WeatherPart, said: WeatherSaid, *, several: boo
         lines += wrap(say("sky.years", first=site.years[0], last=site.years[1]))
     else:
         lines += wrap(say("sky.years.none"))
-    return lines
+    return [*lines, *station]
 
 
 def _air(site: SitePart, said: WeatherSaid) -> list[str]:
@@ -142,3 +147,12 @@ def _coats(site: SitePart, said: WeatherSaid) -> list[str]:
         for sentence in said.answer(task):
             lines += wrap(sentence, "    ")
     return lines
+
+
+def _cures(site: SitePart, said: WeatherSaid) -> list[str]:
+    """Return how far the cures are, by the plan; nothing where there is none."""
+    lines = []
+    for face in site.faces:
+        for number, text in enumerate(face.cure):
+            lines += wrap(said.say("cure.face", face=face.number, text=text) if number == 0 else text, "  ", "    ")
+    return [said.say("cure.head"), *lines] if lines else []

@@ -6,10 +6,12 @@ from collections.abc import Iterator, Sequence
 
 from curing.model.plan import Booking, Kind, State, Visit
 from curing.model.system import RULES
+from curing.publish.event_text import sheltered
 from curing.publish.event_title import plain
 from curing.publish.terminal_layout import table, wrap
 from curing.publish.terminal_names import Names, local_day
 from curing.publish.terminal_said import coat_behind
+from curing.publish.visit_weather import care_of, short
 
 UNDER = " " * 15
 """Under what stands after a time: ``  07:00-10:25  ``."""
@@ -67,6 +69,7 @@ def _own(one: Booking, names: Names) -> Iterator[str]:
     for out in one.absent:
         values = {"start": names.clock(out.start, one.zone), "end": names.clock(out.end, one.zone)}
         yield say("terminal.out", who=names.who([out.person]), **values)
+    yield from sheltered(names.words, one)
     if one.until is not None:
         day, clock = local_day(one, one.until), names.clock(one.until, one.zone)
         if day != local_day(one):
@@ -90,7 +93,7 @@ def _rounds(listed: Sequence[Booking], names: Names) -> Iterator[str]:
     for place, one in enumerate(listed):
         yield from _round(one, names)
         if all(later.notes != one.notes for later in listed[place + 1 :]):
-            for note in one.notes:
+            for note in one.notes if not all(visit.dry for visit in one.visits) else ():
                 yield from wrap(plain(note), DOT)
 
 
@@ -112,7 +115,7 @@ def _visit(one: Visit, names: Names) -> tuple[str, str, str, str]:
     face = names.titles.faces.get(one.face)
     coat = next((names.coat(c) for c in face.coats if c.coat == one.coat), plain(one.coat)) if face else plain(one.coat)
     said = names.said.get(one.id)
-    extra = [said] if said else []
+    extra = [said] if said else [short(names.words, one)] if one.weather is not None else []
     if one.cloth and not said:
         extra.append(say("terminal.visit.cloth"))
     if one.sun_from and one.sun_to and not said:
@@ -125,7 +128,7 @@ def _visit(one: Visit, names: Names) -> tuple[str, str, str, str]:
     return (
         names.face(one.face),
         say("terminal.now.day_of", coat=coat, day=one.day, last=one.last_day),
-        say(f"terminal.care.{one.care}", minutes=names.words.figure(one.minutes, "duration_min")),
+        say(f"terminal.care.{care_of(one)}", minutes=names.words.figure(one.minutes, "duration_min")),
         ", ".join(extra),
     )
 

@@ -46,7 +46,9 @@ def _site(site: SitePart, now: datetime) -> dict[str, Any]:
         "trouble": site.trouble or None,
         "tried": _plain(site.tried),
         "station_years": list(site.years) if site.years is not None else None,
+        "season": _plain(site.season),
         "notes": list(site.notes),
+        "station_notes": list(site.station_notes),
         "days": [_fields(one) for one in site.days],
         "faces": [_face(one) for one in site.faces],
     }

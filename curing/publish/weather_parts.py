@@ -5,48 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from curing.model.kinds import KindName
 from curing.model.weather_days import FaceDay, FaceSeries, SiteDay
+from curing.model.weather_stops import Stop, Unknown
+from curing.publish.season_parts import SeasonPart
 
 OLD = timedelta(hours=24)
 """Older weather moves nothing, and every place that shows it says so first."""
-
-
-@dataclass(frozen=True, slots=True)
-class StopPart:
-    """A rule that stands against a coat, held against the weather.
-
-    Parameters
-    ----------
-    rule, what
-        Id of the rule, and what it is about: ``rain``, ``cold``, ``frost_sure``.
-    value, limit, kind
-        What is held against which limit.
-    start, end
-        From when to when (UTC).
-    could
-        How cold it could be, for frost by its margin [°C].
-    """
-
-    rule: str
-    what: str
-    value: float
-    limit: float
-    kind: KindName
-    start: datetime
-    end: datetime
-    could: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class MissingPart:
-    """Hours of the weather that a rule needs and nobody told."""
-
-    rule: str
-    what: str
-    hours: int
-    start: datetime
-    end: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +43,10 @@ class TaskPart:
     end: datetime
     answer: str
     until: datetime | None = None
-    stops: tuple[StopPart, ...] = ()
-    warnings: tuple[StopPart, ...] = ()
-    kept_off: tuple[StopPart, ...] = ()
-    missing: tuple[MissingPart, ...] = ()
+    stops: tuple[Stop, ...] = ()
+    warnings: tuple[Stop, ...] = ()
+    kept_off: tuple[Stop, ...] = ()
+    missing: tuple[Unknown, ...] = ()
     held: bool = False
     old: bool = False
     cloth: bool = False
@@ -103,6 +67,8 @@ class FacePart:
     days: tuple[FaceDay, ...]
     tasks: tuple[TaskPart, ...] = ()
     series: FaceSeries | None = None
+    cure: tuple[str, ...] = ()
+    """How far its cure is, by the plan, and why hours did not count."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,6 +89,10 @@ class SitePart:
         Why the last try brought nothing.
     years
         First and last year of the station; None: no years, and so nothing is ordinary.
+    notes, station_notes
+        What was done about the forecast, and about the station's table, where they had gaps or odd values.
+    season
+        What its years say of frost and the season line.
     """
 
     id: str
@@ -138,7 +108,9 @@ class SitePart:
     trouble: str = ""
     tried: datetime | None = None
     years: tuple[int, int] | None = None
+    season: SeasonPart | None = None
     notes: tuple[str, ...] = ()
+    station_notes: tuple[str, ...] = ()
     days: tuple[SiteDay, ...] = ()
     faces: tuple[FacePart, ...] = ()
 

@@ -1,6 +1,6 @@
 """What the weather has against work, as sentences a plasterer would say: by rule, figure and hours.
 
-They are made of what :mod:`curing.planning` hands over, by the shape of it alone.
+Advice and covers are what :mod:`curing.planning` hands over, by the shape of it alone.
 """
 
 from __future__ import annotations
@@ -12,69 +12,10 @@ from zoneinfo import ZoneInfo
 from babel.dates import format_date
 
 from curing.model.kinds import KindName
+from curing.model.weather_stops import Stop, Unknown
 from curing.publish.words import Words
 
 _INCH = 25.4
-
-
-class Against(Protocol):
-    """Something held against a limit of a rule, with its hours."""
-
-    @property
-    def rule(self) -> str:
-        """Id of the rule."""
-
-    @property
-    def what(self) -> str:
-        """What it is about: ``rain``, ``frost_sure``."""
-
-    @property
-    def value(self) -> float:
-        """What is held against the limit."""
-
-    @property
-    def limit(self) -> float:
-        """The limit."""
-
-    @property
-    def kind(self) -> KindName:
-        """Kind of quantity of both."""
-
-    @property
-    def start(self) -> datetime:
-        """From when (UTC)."""
-
-    @property
-    def end(self) -> datetime:
-        """To when (UTC), half-open."""
-
-    @property
-    def could(self) -> float | None:
-        """How cold it could be [°C]."""
-
-
-class Missed(Protocol):
-    """Hours that are missing in what a rule looks at."""
-
-    @property
-    def rule(self) -> str:
-        """Id of the rule."""
-
-    @property
-    def what(self) -> str:
-        """What it is about."""
-
-    @property
-    def hours(self) -> int:
-        """How many are missing."""
-
-    @property
-    def start(self) -> datetime:
-        """The first of them (UTC)."""
-
-    @property
-    def end(self) -> datetime:
-        """End of the last (UTC)."""
 
 
 class Advice(Protocol):
@@ -175,7 +116,7 @@ class WeatherReasons:
     def __init__(self, words: Words, zone: ZoneInfo) -> None:
         self._words, self._zone = words, zone
 
-    def stop(self, one: Against) -> str:
+    def stop(self, one: Stop) -> str:
         """Return why it can't be laid then: ``rain on it Wed 05:00 to Thu 14:00, 14 mm on this face``."""
         key = f"weather.stop.{one.what}"
         return self._words.say(
@@ -187,7 +128,7 @@ class WeatherReasons:
             rule=one.rule,
         )
 
-    def missing(self, one: Missed) -> str:
+    def missing(self, one: Unknown) -> str:
         """Return what is not known."""
         what = self._words.say(f"weather.about.{one.what}")
         return self._words.count(
@@ -251,12 +192,12 @@ class WeatherReasons:
             return f"{millimetres / _INCH:.2f} in"
         return f"{millimetres:.0f} mm" if millimetres >= 2.0 else f"{millimetres:.1f} mm"
 
-    def _amount(self, value: float, one: Against) -> str:
+    def _amount(self, value: float, one: Stop) -> str:
         if one.what in ("rain", "rain_before"):
             return self.rain(value)
         return self._words.figure(value, one.kind)
 
-    def _limit(self, one: Against) -> str:
+    def _limit(self, one: Stop) -> str:
         return self._words.figure(one.limit, one.kind)
 
     def _day(self, here: datetime) -> str:

@@ -23,6 +23,8 @@ from curing.model.plan import Notice, Reason
 from curing.model.quantities import Units, show
 from curing.publish.calendar_words import CALENDAR
 from curing.publish.chart_words import CHARTS
+from curing.publish.cover_words import COVERS
+from curing.publish.cure_words import CURE
 from curing.publish.job_words import JOB_FILE
 from curing.publish.material_words import MATERIALS
 from curing.publish.new_words import NEW
@@ -31,11 +33,14 @@ from curing.publish.people_words import PEOPLE
 from curing.publish.reason_words import FIGURES, REASONS
 from curing.publish.record_words import RECORD
 from curing.publish.reminder_words import REMINDERS
+from curing.publish.season_words import SEASON
 from curing.publish.sending_words import SENDING
 from curing.publish.setup_words import SETUP
 from curing.publish.sky_words import SKY
 from curing.publish.terminal_words import TERMINAL
+from curing.publish.visit_words import VISITS
 from curing.publish.weather_words import WEATHER
+from curing.publish.winter_words import WINTER
 
 _FACE = re.compile(r"(?P<wall>[A-Za-z0-9-]+)-(?P<side>out|in)(\.(?P<task>[A-Za-z0-9-]+))?")
 """A face, or a coat of one: ``2-out.base``."""
@@ -43,6 +48,8 @@ _FACE = re.compile(r"(?P<wall>[A-Za-z0-9-]+)-(?P<side>out|in)(\.(?P<task>[A-Za-z
 CATALOGUE: Mapping[str, str] = {
     **CALENDAR,
     **REASONS,
+    **COVERS,
+    **CURE,
     **TERMINAL,
     **JOB_FILE,
     **RECORD,
@@ -55,6 +62,9 @@ CATALOGUE: Mapping[str, str] = {
     **REMINDERS,
     **SENDING,
     **WEATHER,
+    **VISITS,
+    **WINTER,
+    **SEASON,
     **SKY,
 }
 
@@ -93,11 +103,23 @@ class Words:
         return text
 
     def notice(self, notice: Notice) -> str:
-        """Return the sentence of a warning or a question."""
-        return self._keyed("note", notice.key, notice.values)
+        """Return the sentence of a warning or a question; what the weather has against it stands in it as ``why``."""
+        values = notice.values
+        if isinstance(against := values.get("against"), str):
+            values = {**values, "why": self.against(against, values)}
+        return self._keyed("note", notice.key, values)
 
-    def _keyed(self, group: str, key: str, values: Mapping[str, object]) -> str:
-        kinds = FIGURES.get(f"{group}.{key}", {})
+    def against(self, what: str, values: Mapping[str, object]) -> str:
+        """Return what the weather has against something, as part of a sentence; a spell within a day names it once."""
+        key = what if f"against.{what}" in CATALOGUE else "weather"
+        short = f"{key}.day"
+        one_day = values.get("from") == values.get("to") and f"against.{short}" in CATALOGUE
+        return self._keyed("against", short if one_day else key, values, FIGURES.get(f"against.{key}", {}))
+
+    def _keyed(
+        self, group: str, key: str, values: Mapping[str, object], kinds: Mapping[str, KindName] | None = None
+    ) -> str:
+        kinds = FIGURES.get(f"{group}.{key}", {}) if kinds is None else kinds
         said = {k: self._figure(v, kinds[k]) if k in kinds else self._value(v) for k, v in values.items()}
         number = said.get("visits", said.get("days"))
         if f"{group}.{key}.one" in CATALOGUE and isinstance(number, int):

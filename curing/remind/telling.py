@@ -19,7 +19,7 @@ from curing.store import Fresh, Step, Store
 
 MOST = 20
 """Messages a person gets in an hour, besides those that a wall waits for."""
-FREE = frozenset({Kind.ROUND, Kind.MISSED, Kind.UNSEEN, Kind.AWAY})
+FREE = frozenset({Kind.ROUND, Kind.MISSED, Kind.UNSEEN, Kind.FROST, Kind.AWAY})
 """Kinds that don't count among them."""
 
 LONGEST = 200

@@ -12,7 +12,7 @@ from curing.store import Fresh, Step
 
 BACKOFF = tuple(timedelta(seconds=one) for one in (30, 60, 120, 240, 480, 900))
 """Waits after the first, second … try; the last one from then on (common practice, no source)."""
-SOON = frozenset({Kind.ROUND, Kind.MISSED, Kind.UNSEEN, Kind.TASK, Kind.CHANGED})
+SOON = frozenset({Kind.ROUND, Kind.MISSED, Kind.UNSEEN, Kind.TASK, Kind.CHANGED, Kind.FROST, Kind.RAIN, Kind.HEAT})
 """Kinds that are of use for a short time."""
 PATIENCE_SOON = timedelta(minutes=10)
 PATIENCE = timedelta(hours=2)

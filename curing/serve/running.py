@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import errno
+import itertools
 import socket
 import ssl
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
+from types import FrameType
 
 import uvicorn
 from starlette.requests import Request
@@ -134,7 +136,23 @@ def _server(app: ASGIApp, tls: tuple[Path, Path] | None) -> uvicorn.Server:
         forwarded_allow_ips="127.0.0.1,::1",
         lifespan="on" if not isinstance(app, _Onwards) else "off",
     )
-    return uvicorn.Server(config)
+    return _Patient(config)
+
+
+class _Patient(uvicorn.Server):
+    """A server that ends once: it ends soon as it is, and a plan or a message under way is ended in order.
+
+    A second Ctrl-C would leave that out, and be raised again when the first one has ended everything.
+    """
+
+    def __init__(self, config: uvicorn.Config) -> None:
+        super().__init__(config)
+        self._signals = itertools.count()
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Begin to end, at the first signal; a second one may come in the middle of this."""
+        if next(self._signals) == 0 and not self.should_exit:
+            super().handle_exit(sig, frame)
 
 
 class _Bounded(HttpToolsProtocol):

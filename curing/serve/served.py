@@ -105,6 +105,7 @@ class Served:
         self._again: float | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._heads = job.sight().heads
+        self._run = job.store.weather_head()[0]
         self._rereads = job.rereads
 
     @property
@@ -143,6 +144,7 @@ class Served:
         try:
             self._again = None
             self._heads = await asyncio.to_thread(self.job.store.heads)  # what comes in meanwhile asks for another
+            self._run = (await asyncio.to_thread(self.job.store.weather_head))[0]
             made = await self._planner.plan(self.job.job_file, self.job.state)
             if made.problems:
                 await self._not_planned(made.problems)
@@ -209,12 +211,16 @@ class Served:
         if self._again is not None and asyncio.get_running_loop().time() >= self._again:
             self._again = None
             self.want_plan()
-        if heads[1:] != self._heads[1:] and self._wanted is None and not self.planning:
+        run, _ = await asyncio.to_thread(self.job.store.weather_head)
+        new = heads[1:] != self._heads[1:] or run != self._run  # a run of our own too: one way for whoever fetched it
+        if new and self._wanted is None and not self.planning:
             self.want_plan()
         now = clock.now()
         hour = local(zone_of(self.job.job.file.sites[0].time_zone), now)
         turned = (hour[0], hour[1] // 60)
-        if turned != self._hour:  # a day without a word, a visit that is missed: time itself changes the plan
+        # A day without a word, a visit that is missed, a coat that comes within three days or one of a run that
+        # is against it: time itself changes the plan. So no mark of a forecast is seen more than an hour late.
+        if turned != self._hour:
             if self._hour:
                 self.want_plan()
             self._hour = turned

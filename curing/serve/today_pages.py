@@ -156,7 +156,7 @@ def _work(call: Call, form: Form) -> Response:
             )
         entry = look_entry(sight, who, face, sound=what == "sound", found=found)
     elif what in ("up", "down"):
-        entry = cover_entry(sight, who, face, up=what == "up")
+        entry = cover_entry(sight, who, id_, up=what == "up")
     else:
         why = _why(form) if what == "could-not" else ""
         entry = work_entry(sight, who, id_, what, why)

@@ -1,16 +1,23 @@
-"""Weather fetched beside the pages: a few times a day, never before an answer has expired, never on the loop."""
+"""Weather fetched beside the pages: a few times a day, more often before a coat, and never on the loop.
+
+When, says :mod:`curing.planning.weather_asking`. That a run came in is noticed where entries of other processes
+are (:meth:`curing.serve.served.Served.keep_watch`), so a run another process fetched is planned like one of ours.
+"""
 
 from __future__ import annotations
 
 import asyncio
 import logging
 import threading
+import zlib
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from curing import clock
 from curing.errors import CuringError
 from curing.model.job import Site
+from curing.planning.weather_asking import LEAST, SPREAD, next_asking
 from curing.sources.weather_settings import WeatherSettings
 from curing.workflow.open_job import OpenJob
 from curing.workflow.weather_kept import Asked, How, ask_for, site_key
@@ -20,7 +27,29 @@ LOOK_EVERY = 60.0
 AGAIN = timedelta(hours=1)
 """After a try that failed; later where the service says so."""
 
+_LONGEST = timedelta(days=2)
+"""Nobody is left unasked for longer: an instant further off is from a clock that was put back."""
+
 _log = logging.getLogger("curing.serve")
+
+
+@dataclass(frozen=True, slots=True)
+class _Last:
+    """How a site was asked about last.
+
+    Parameters
+    ----------
+    at
+        When.
+    expires
+        Until when the answer holds, where that is known.
+    again
+        When it is asked again, whatever is planned; None: that follows from the plan.
+    """
+
+    at: datetime
+    expires: datetime | None = None
+    again: datetime | None = None
 
 
 class WeatherWatch:
@@ -38,7 +67,7 @@ class WeatherWatch:
 
     def __init__(self, job: OpenJob, settings: WeatherSettings, ask: Callable[..., Asked] = ask_for) -> None:
         self._job, self._settings, self._ask = job, settings, ask
-        self._not_before: dict[str, datetime] = {}
+        self._last: dict[str, _Last] = {}
 
     async def keep(self) -> None:
         """Ask whenever a site is due, for ever."""
@@ -63,25 +92,34 @@ class WeatherWatch:
                 continue
             asked = self._ask(self._job.store, site, self._settings, now)
             if asked.how is How.FAILED:
-                self._not_before[site.id] = max(now + AGAIN, asked.again or now)
+                self._last[site.id] = _Last(now, again=max(now + AGAIN, asked.again or now))
                 _log.warning("weather not read", extra={"job": self._name, "site": site.id, "why": asked.why})
             else:
-                self._not_before[site.id] = max(now + self._every, asked.again or now)
+                waits = asked.how is How.NOT_DUE  # nobody was asked: as soon as the answer before has expired
+                again = asked.again or now + LEAST if waits else None
+                self._last[site.id] = _Last(now, asked.again, again)
                 _log.info("weather asked", extra={"job": self._name, "site": site.id, "how": str(asked.how)})
 
-    @property
-    def _every(self) -> timedelta:
-        return timedelta(minutes=self._settings.every)
-
     def _due(self, site: Site, now: datetime) -> bool:
-        until = self._not_before.get(site.id)
-        if until is not None and until - now > 2 * timedelta(days=1):
-            until = None  # the clock was put back
-        if until is not None:
-            return now >= until
-        stands = self._job.store.asking(site_key(site))  # by the server that ran before this one
-        wait = AGAIN if stands.trouble else self._every
-        return stands.tried is None or not timedelta(0) <= now - stands.tried < wait
+        last = self._last.get(site.id) or self._before(site)
+        if last is None or now < last.at:  # never, or the clock was put back
+            return True
+        due = last.again
+        if due is None:
+            every, plan = timedelta(minutes=self._settings.every), self._job.last_sight.plan
+            due = next_asking(plan, site.id, last.at, every, expires=last.expires, spread=self._spread(site))
+        return now >= due or due - now > _LONGEST
+
+    def _before(self, site: Site) -> _Last | None:
+        """Return how the server that ran before this one asked, or a command."""
+        stands = self._job.store.asking(site_key(site))
+        if stands.tried is None:
+            return None
+        return _Last(stands.tried, again=stands.tried + AGAIN if stands.trouble else None)
+
+    def _spread(self, site: Site) -> timedelta:
+        drawn = zlib.crc32(f"{self._job.job.file.uid} {site_key(site)}".encode())
+        return SPREAD * (drawn % 601) / 600
 
 
 async def _aside(work: Callable[[], None]) -> None:

@@ -24,6 +24,7 @@ from curing.sources.job_order import check_order
 from curing.sources.job_people import check_people
 from curing.sources.job_references import check_references
 from curing.sources.job_rules import OwnValues, read_rules
+from curing.sources.job_stations import station_files
 from curing.sources.job_systems import check_sides, read_systems
 from curing.sources.panel_pores import check_panels
 from curing.sources.validation import MOST_SHOWN, raise_problems
@@ -127,7 +128,8 @@ def _judged(
     own = read_rules(draft, draft.problems)
     draft.problems.extend(_checks(draft, own, today))
     busy, plans = _busy(draft, folder, draft.problems)
-    return draft, own, {**digests, **plans}, busy
+    tables = station_files(draft, folder, draft.problems)
+    return draft, own, {**digests, **plans, **tables}, busy
 
 
 def job_schema() -> dict[str, Any]:

@@ -11,13 +11,12 @@ from urllib.parse import urlsplit
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from curing.errors import Problem, UsageError
+from curing.errors import UsageError
 from curing.model.quantities import clip
 from curing.sources.reminder_settings import Reminders
 from curing.sources.settings_values import File, counted_from
-from curing.sources.validation import raise_problems, validate
+from curing.sources.validation import read_model
 from curing.sources.weather_settings import WeatherSettings
-from curing.sources.yaml_nodes import compose, read_text
 
 SETTINGS_FORMAT = 1
 
@@ -77,9 +76,4 @@ def read_settings(path: Path) -> Settings:
     FileError
         Everything that is wrong with it, each with its place.
     """
-    document = compose(read_text(path), str(path))
-    problems: list[Problem] = list(document.problems)
-    found = validate(Settings, document.data, document, (), "", problems)
-    raise_problems(problems)
-    assert found is not None
-    return counted_from(found, path.parent)
+    return counted_from(read_model(Settings, path), path.parent)

@@ -21,8 +21,16 @@ FEW_BRIGHT = 0.002
 MANY_BRIGHT = 0.02
 """Share of the night hours that are bright: from the first on another zone is looked for (an hour's shift makes 0.5 %
 at 52° N, counted on measured years; the right zone none), from the second on it can't be lamps or a lagging sensor."""
+TROPIC = 23.5
+"""[°] Nearer to the equator winter and summer are no matter of months."""
+MUCH_WARMER = 2.0
+"""[K] So much warmer in what should be winter is no odd year (assumption)."""
+MONTH_OF_HOURS = 700
 WARMEST_YEAR = 36.0
 """[°C] Mean of no place on earth is higher: Dallol, Ethiopia, 34.4 to 34.6 °C; from memory, unverified."""
+WARMEST_MONTH = 43.0
+"""[°C] Mean of no 30 days on earth is higher: Death Valley, July 2024, 42.5 °C; from memory, unverified."""
+THIRTY_DAYS = 30 * 24
 WINDIEST_YEAR = 12.0
 """[m/s] Mean of few inhabited places is higher; from memory, unverified."""
 
@@ -59,6 +67,39 @@ def wrong_zone(radiation: Series, first: int, spot: Spot) -> str:
     if bright <= MANY_BRIGHT * nights:
         return ""
     return f"{text}: the times fit no zone of this place; check latitude and longitude, and the column"
+
+
+def wrong_half(temperature: Series, first: int, spot: Spot) -> str:
+    """Return that a station is warm when its place has winter: it lies on the other half of the globe, or nothing.
+
+    Parameters
+    ----------
+    temperature
+        [°C] By hours.
+    first
+        Start of the first hour [h since 1970].
+    spot
+        The place; between the tropics nothing is told.
+    """
+    if abs(spot.latitude) < TROPIC:
+        return ""
+    hours = first + np.arange(len(temperature), dtype=np.int64)
+    month = (hours * H).astype("datetime64[s]").astype("datetime64[M]").astype(int) % 12 + 1
+    means = []
+    for months in ((12, 1, 2), (6, 7, 8)):
+        told = temperature[np.isin(month, months) & np.isfinite(temperature)]
+        if told.size < MONTH_OF_HOURS:
+            return ""
+        means.append(float(told.mean()))
+    january, july = means
+    warmer = january - july if spot.latitude > 0 else july - january
+    if warmer < MUCH_WARMER:
+        return ""
+    half, other = ("north", "south") if spot.latitude > 0 else ("south", "north")
+    return (
+        f"temperature: {january:.1f} °C from December to February and {july:.1f} °C from June to August, as {other} of "
+        f"the equator, but latitude {spot.latitude:g} lies {half} of it; check its sign, and the station"
+    )
 
 
 def _height(seconds: Series, spot: Spot) -> Series:
@@ -137,11 +178,16 @@ def odd_means(whole: Mapping[str, Series]) -> tuple[list[str], list[str]]:
         values = whole.get(name, np.array([]))
         return float(np.nanmean(values)) if np.isfinite(values).any() else float("nan")
 
-    if len(whole["temperature"]) >= 8000 and mean("temperature") > WARMEST_YEAR:
-        warm = mean("temperature")
+    warm, month = mean("temperature"), _warmest_month(whole["temperature"])
+    if len(whole["temperature"]) >= 8000 and warm > WARMEST_YEAR:
         faults.append(
             f"temperature: its mean is {warm:.1f} °C, and no place on earth has more than {WARMEST_YEAR:g}; in °F it "
             f"would be {(warm - 32) / 1.8:.1f} °C; give the right unit"
+        )
+    elif month > WARMEST_MONTH:
+        faults.append(
+            f"temperature: 30 days have a mean of {month:.1f} °C, and no place on earth had more than "
+            f"{WARMEST_MONTH:g}; in °F it would be {(month - 32) / 1.8:.1f} °C; give the right unit"
         )
     damp = whole.get("humidity", np.array([]))
     if np.isfinite(damp).sum() > 24 and np.nanmax(damp) <= 1.0:
@@ -149,3 +195,11 @@ def odd_means(whole: Mapping[str, Series]) -> tuple[list[str], list[str]]:
     if mean("wind") > WINDIEST_YEAR:
         odd.append(f"Wind blows at {mean('wind'):.1f} m/s in the mean: check that its unit is not km/h.")
     return faults, odd
+
+
+def _warmest_month(temperature: Series) -> float:
+    """Return the highest mean of 30 days in a row of which most hours are told [°C]; -inf where there are none."""
+    days = temperature[: temperature.size // THIRTY_DAYS * THIRTY_DAYS].reshape(-1, THIRTY_DAYS)
+    told = np.isfinite(days).sum(axis=1)
+    days = days[told > THIRTY_DAYS // 2]
+    return float(np.nanmean(days, axis=1).max()) if days.size else -np.inf

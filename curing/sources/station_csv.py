@@ -22,7 +22,7 @@ from curing.model.weather import VARIABLES, Series, Weather, of
 from curing.sources.forecasts.document import Spot
 from curing.sources.forecasts.hourly import humidity_at
 from curing.sources.forecasts.units import change
-from curing.sources.station_checks import leap_days, odd_means, wrong_zone
+from curing.sources.station_checks import leap_days, odd_means, wrong_half, wrong_zone
 from curing.sources.station_map import StationMap, known_map
 from curing.sources.station_table import StationTable, read_station_table
 from curing.sources.validation import raise_problems, unknown
@@ -92,6 +92,8 @@ def read_station(paths: Sequence[Path], *, columns: StationMap | None = None, sp
     if spot is not None and "radiation" in whole:
         fault = wrong_zone(whole["radiation"], first, spot)
         problems += [Problem(place, fault)] if fault else []
+    if spot is not None and "temperature" in whole and (fault := wrong_half(whole["temperature"], first, spot)):
+        problems.append(Problem(place, fault))
     faults, odd = odd_means(whole)
     problems += [Problem(place, text) for text in faults]
     raise_problems(problems)

@@ -21,12 +21,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from curing.errors import Problem
 from curing.model.people import FileModel
 from curing.model.quantities import clip
 from curing.sources.forecasts.units import UNITS, change, known
-from curing.sources.validation import raise_problems, unknown, validate
-from curing.sources.yaml_nodes import compose, read_text
+from curing.sources.validation import read_model, unknown
 
 MAP_FORMAT = 1
 Text = Annotated[str, Field(min_length=1, max_length=100)]
@@ -139,9 +137,4 @@ def read_station_map(path: Path) -> StationMap:
     FileError
         Everything that is wrong with it, each with its place.
     """
-    document = compose(read_text(path), str(path))
-    problems: list[Problem] = list(document.problems)
-    found = validate(StationMap, document.data, document, (), "", problems)
-    raise_problems(problems)
-    assert found is not None
-    return found
+    return read_model(StationMap, path)

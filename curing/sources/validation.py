@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable, Iterator
 from difflib import get_close_matches
 from functools import lru_cache
+from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -18,7 +19,7 @@ from pydantic_core import ErrorDetails
 
 from curing.errors import FileError, Problem
 from curing.model.quantities import clip
-from curing.sources.yaml_nodes import Document, Steps
+from curing.sources.yaml_nodes import Document, Steps, compose, read_text
 
 Model = TypeVar("Model", bound=BaseModel)
 Schema = dict[str, Any]
@@ -90,6 +91,40 @@ def validate(
         text = ": ".join(filter(None, (thing, *_names(about.names), "; or ".join(said))))
         problems.append(Problem(document.place((*steps, *about.steps), key=about.key), text))
     return None
+
+
+def read_model(model: type[Model], path: Path) -> Model:
+    """Read a file that is one model.
+
+    Parameters
+    ----------
+    model
+        What the whole file says.
+    path
+        A YAML file.
+
+    Raises
+    ------
+    FileError
+        Everything that is wrong with it, each with its place.
+
+    Examples
+    --------
+    >>> from pydantic import create_model
+    >>> from tempfile import TemporaryDirectory
+    >>> Told = create_model("Told", port=(int, ...))
+    >>> with TemporaryDirectory() as folder:
+    ...     file = Path(folder, "told.yaml")
+    ...     _ = file.write_text("port: 8080", encoding="utf-8")
+    ...     read_model(Told, file).port
+    8080
+    """
+    document = compose(read_text(path), str(path))
+    problems = list(document.problems)
+    found = validate(model, document.data, document, (), "", problems)
+    raise_problems(problems)
+    assert found is not None
+    return found
 
 
 def raise_problems(problems: Iterable[Problem]) -> None:

@@ -7,20 +7,26 @@ from datetime import date, datetime
 
 from curing.model.evidence import NOTHING_SAID, Evidence
 from curing.model.job import Job
-from curing.model.plan import Booking, HoldState, Kind, PersonPlan, Plan, SitePlan, State
+from curing.model.plan import Booking, HoldState, PersonPlan, Plan, SitePlan, State
 from curing.planning.changes import changes
+from curing.planning.cure_standing import with_cures
 from curing.planning.dispatch import Dispatcher, Watch
 from curing.planning.expand import CoatWork, FaceWork, expand, identify
+from curing.planning.inspections import frost_questions, wanted
 from curing.planning.least_change import past
 from curing.planning.materials import materials
-from curing.planning.notices import laid_against, proposals, questions, warnings
+from curing.planning.notices import laid_against, questions, warnings
 from curing.planning.readiness import Laid, hold_state
 from curing.planning.said_of_rounds import ticked, visit_notices
 from curing.planning.summary import by_start, face_plan, holds, merged, scaffolds
 from curing.planning.supplies import supplies
 from curing.planning.tasks import Tasks, present
+from curing.planning.weather_notices import foreseen, taken_off
+from curing.planning.weather_shelters import could_be_laid, with_shelters
 from curing.planning.weather_sky import Sky
+from curing.planning.weather_tasks import WeatherTasks
 from curing.planning.windows import SiteSun
+from curing.planning.winter import winter_tasks
 from curing.planning.worktime import Worktime, local, zone_of
 
 
@@ -67,7 +73,7 @@ def draft(
     """
     worktime = Worktime(job)
     identity = identify(job, parent)
-    works = expand(job, identity, parent)
+    works = with_cures(expand(job, identity, parent), worktime, sky, parent, evidence, as_of)
     suns = {site.id: SiteSun(site) for site in job.file.sites}
     now = present(worktime, job, as_of)
     today = {site: day for site, (day, _) in now.items()}
@@ -85,17 +91,28 @@ def draft(
     coats = {booking.id: booking for booking in made.coats}
     laid = {face: standing.laid for face, standing in run.faces.items()}
 
+    done = {one.id: one.end for one in made.coats if one.state is State.DONE}
+    told = (one for one in before.history if one.visits and _still_true(one, laid))
+    rounds = by_start(ticked(one, evidence) for one in (*made.rounds, *told))
+    missed, asked_visits = visit_notices(rounds, evidence, done, as_of)
+    asked_visits += frost_questions(works, worktime)
+    known = sky.past.keys() if sky is not None else frozenset[str]()
+    over = wanted(asked_visits, known, {one.id for one in before.told})
+
     tasks = Tasks(job, worktime, identity, before, made.boards, suns, today, laid, now)
-    small = [*tasks.readings(works, coats), *tasks.covers(works)]
+    small = [*winter_tasks(tasks, works, coats), *tasks.readings(works, coats), *tasks.covers(works)]
+    protection = WeatherTasks(tasks, sky, as_of).protection(works, coats, small)
+    small += [*protection.bookings, *tasks.inspections(works, over)]
     again = {one.id for one in (*made.looks, *small)}
     history = [one for one in before.history if one.id not in again and _still_true(one, laid)]
-    bookings = by_start([*made.coats, *made.looks, *small, *(b for b in history if not b.visits)])
-    rounds = by_start(ticked(one, evidence) for one in (*made.rounds, *(b for b in history if b.visits)))
+    laying = with_shelters(made.coats, works, sky, before.kept, protection)
+    bookings = by_start([*laying, *made.looks, *small, *(b for b in history if not b.visits)])
     faces = tuple(face_plan(job, work, laid[work.id], coats, today[work.site], run.gate) for work in works)
     first = min(today.values())
     noticed = warnings(job, works, laid, faces, (*bookings, *rounds), suns, first)
-    closed = {one.id: one.end for one in bookings if one.kind is Kind.COAT and one.state is State.DONE}
-    missed, asked_visits = visit_notices(rounds, evidence, closed, as_of)
+    watched, proposed = foreseen(sky, works, made.coats, before.decided, worktime)
+    listed = (*noticed, *protection.warnings, *laid_against(works, evidence), *missed, *watched)
+    listed += tuple(could_be_laid(sky, works, coats, as_of))
     return Plan(
         job=job.file.uid,
         name=job.file.name,
@@ -125,13 +142,14 @@ def draft(
         scaffolds=scaffolds(works, laid),
         materials=materials(works, laid, suns),
         supplies=supplies(works, laid, coats, suns, worktime, job.file.at_hand),
-        warnings=tuple(sorted((*noticed, *laid_against(works, evidence), *missed), key=lambda one: not one.urgent)),
+        warnings=tuple(sorted(listed, key=lambda one: not one.urgent)),
         questions=(
-            *proposals(made.coats),
+            *taken_off(made.coats),
+            *proposed,
             *questions(works, before, today, evidence, has_parent=parent is not None),
             *asked_visits,
         ),
-        changes=changes(parent, (*bookings, *rounds), works, before, made.broke, evidence, as_of),
+        changes=changes(parent, (*bookings, *rounds), works, before, made.broke, evidence, as_of, protection.why),
     )
 
 

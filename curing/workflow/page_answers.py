@@ -13,6 +13,7 @@ from curing.model.plan import Booking, Kind
 from curing.model.quantities import clip
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.record_data import Attendance, Correction, Cover, Inspection, Work
+from curing.planning.weather_booked import cover_of
 from curing.planning.worktime import local, zone_of
 from curing.workflow.open_job import OpenJob
 from curing.workflow.sight import Sight
@@ -178,10 +179,17 @@ def look_entry(sight: Sight, who: Who, face: str, *, sound: bool, found: str = "
     return RecordEntry(who.key, who.at, who.now, who.root, RecordKind.INSPECTION, _face_root(sight, face), data)
 
 
-def cover_entry(sight: Sight, who: Who, face: str, *, up: bool) -> RecordEntry:
-    """Return the entry that wet cloth was put up before a face, or taken down."""
+def cover_entry(sight: Sight, who: Who, task: str, *, up: bool) -> RecordEntry:
+    """Return the entry that something was hung before a face, or taken down: cloth, or what its task is about.
+
+    Parameters
+    ----------
+    task
+        Id of the booking (``3-out.finish.frost-2027-10-12-up``), or a face alone.
+    """
+    face, data = task.partition(".")[0], Cover.model_validate({"cover": cover_of(task) or "cloth"})
     kind = RecordKind.COVER_UP if up else RecordKind.COVER_DOWN
-    return RecordEntry(who.key, who.at, who.now, who.root, kind, _face_root(sight, face), Cover().written())
+    return RecordEntry(who.key, who.at, who.now, who.root, kind, _face_root(sight, face), data.written())
 
 
 def withdrawal(sight: Sight, who: Who, key: str, why: str = "") -> RecordEntry:

@@ -27,7 +27,8 @@ from curing.store import default_folder
 from curing.workflow.drafting import draft
 from curing.workflow.exporting import write_out
 from curing.workflow.opening import NOTHING, Said, facts, latest_plan, open_job_state, read, read_said
-from curing.workflow.weather_plan import NO_WEATHER, PlanWeather, plan_weather
+from curing.workflow.stations import FROM_WEATHER, in_season, read_stations, recent
+from curing.workflow.weather_plan import CURE_BACK, NO_WEATHER, PlanWeather, plan_weather
 
 
 @dataclass(frozen=True)
@@ -84,12 +85,14 @@ def plan_job(
         Each says what is wrong and what to do; the state before stays whole.
     """
     job, now = read(job_file, as_of)
+    stations = read_stations(job, job_file.parent)
+    job = in_season(job, stations, now)
     words = Words(job.file.units)
     folder = state or default_folder(job_file)
     store = open_job_state(folder, job, trial=trial)
     try:
         parent, said = latest_plan(store), read_said(store)
-        sky = plan_weather(store, job, now)
+        sky = plan_weather(store, job, now, recent(stations, now, CURE_BACK))
         plan, news = next_plan(
             job, parent, now, words, said, today_too=today_too, afresh=afresh, watch=watch, weather=sky
         )
@@ -154,7 +157,7 @@ def next_plan(
 ) -> tuple[Plan, bool]:
     """Return the plan after its parent, and whether it says anything new.
 
-    Where nothing but the time changed, it is the parent with today's warnings and questions.
+    Where nothing but the time changed, it is the parent with today's warnings and questions, and how far cures are.
     Pure but for the versions of packages.
     """
     job, evidence = facts(job, parent, said)
@@ -170,7 +173,7 @@ def next_plan(
     warned = (*faults, *made.warnings, *ahead_of_need(made, today))
     made = replace(made, warnings=warned, cautions=cautions(words, keys))
     if parent is not None and _same(made, parent):
-        return replace(parent, warnings=made.warnings, questions=made.questions), False
+        return replace(parent, warnings=made.warnings, questions=made.questions, faces=made.faces), False
     return mark(made, parent, words), True
 
 
@@ -183,13 +186,19 @@ def _faults(job: Job, plan: Plan, kept: Iterable[str]) -> tuple[Notice, ...]:
 
 
 def _same(new: Plan, old: Plan) -> bool:
-    """Tell whether two plans differ in nothing but the time, and what time alone brings."""
+    """Tell whether two plans differ in nothing but the time, and what time alone brings.
+
+    The hours of a cure grow as it is looked at; what they decide are the days of tending, which stand beside them.
+    """
 
     def bare(plan: Plan) -> Plan:
         return replace(
             plan,
             as_of=datetime.min.replace(tzinfo=UTC),
-            inputs={name: digest for name, digest in plan.inputs.items() if not name.startswith("weather.")},
+            inputs={name: digest for name, digest in plan.inputs.items() if not name.startswith(FROM_WEATHER)},
+            faces=tuple(
+                replace(face, coats=tuple(replace(coat, cure=None) for coat in face.coats)) for face in plan.faces
+            ),
             revision=0,
             parent=None,
             changes=(),

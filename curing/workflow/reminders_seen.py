@@ -208,7 +208,7 @@ class _Answers:
         if row.kind in (Kind.ROUND, Kind.MISSED):
             ticks = [tick.cause for id_ in row.about if (tick := evidence.visits.get(id_)) is not None]
             return _of_causes(ticks, len(row.about))
-        if row.kind in (Kind.TASK, Kind.UNSEEN):
+        if row.kind in (Kind.TASK, Kind.UNSEEN, Kind.FROST, Kind.RAIN):
             booking = next((one for id_ in row.about if (one := self._about.booking(id_)) is not None), None)
             return self._of_booking(booking, row) if booking is not None else Answered(0, 1)
         if row.kind is Kind.HOLD:

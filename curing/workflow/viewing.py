@@ -15,6 +15,7 @@ from curing.model.evidence import NOTHING_SAID, Evidence
 from curing.model.job import Job
 from curing.model.plan import Plan
 from curing.model.system import System
+from curing.model.weather import Weather
 from curing.planning.check import Fault, check
 from curing.publish import plan_json
 from curing.publish.words import Words
@@ -24,6 +25,8 @@ from curing.sources.yaml_nodes import compose, read_text
 from curing.store import MissingState, RevisionHeader, Store, default_folder, open_state
 from curing.workflow.opening import DATABASE_VARIABLE, NOTHING, Said, facts, instant, latest_plan, read, read_said
 from curing.workflow.planning import Planned, next_plan, stored
+from curing.workflow.stations import FROM_WEATHER, in_season, read_stations, recent
+from curing.workflow.weather_plan import CURE_BACK, PlanWeather, plan_weather
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,10 @@ def view_job(job_file: Path, *, state: Path | None = None, as_of: str | None = N
     told, said = _saved(job_file, state)
     try:
         job, now = read(job_file, as_of)
-        present, news = next_plan(job, told, now, Words(job.file.units), said)
+        stations = read_stations(job, job_file.parent)
+        job = in_season(job, stations, now)
+        sky = _weather(job_file, state, job, now, stations)
+        present, news = next_plan(job, told, now, Words(job.file.units), said, weather=sky)
         _, evidence = facts(job, told, said)
     except CuringError as error:
         if told is None:
@@ -71,7 +77,8 @@ def view_job(job_file: Path, *, state: Path | None = None, as_of: str | None = N
         return Viewed(told, told, now, True, True, False, 0, error)
     if told is None:
         return Viewed(present, present, now, False, False, False, 0, None, evidence)
-    differ = {name for name, _ in told.inputs.items() ^ present.inputs.items()}
+    changed = told.inputs.items() ^ present.inputs.items()
+    differ = {name for name, _ in changed if not name.startswith(FROM_WEATHER)}
     edited, recorded = bool(differ - FROM_STATE), bool(differ & FROM_STATE)
     return Viewed(told, present, now, True, edited, recorded, len(present.changes) if news else 0, None, evidence)
 
@@ -86,6 +93,18 @@ def _saved(job_file: Path, state: Path | None) -> tuple[Plan | None, Said]:
             return latest_plan(store), read_said(store)
     except MissingState:
         return None, NOTHING
+
+
+def _weather(
+    job_file: Path, state: Path | None, job: Job, now: datetime, stations: Mapping[str, Weather]
+) -> PlanWeather:
+    """Return the weather that planning now would see."""
+    here = recent(stations, now, CURE_BACK)
+    try:
+        with _open(job_file, state) as store:
+            return plan_weather(store, job, now, here)
+    except MissingState:
+        return plan_weather(None, job, now, here)
 
 
 def _open(job_file: Path, state: Path | None) -> Store:
@@ -165,14 +184,17 @@ def judge_job(job_file: Path, *, state: Path | None = None, as_of: str | None = 
     StateError
         The state can't be read.
     """
-    job, _ = read(job_file, as_of)
+    job, now = read(job_file, as_of)
+    job = in_season(job, read_stations(job, job_file.parent), now)
     plan, said = _saved(job_file, state)
     if plan is None:
         return Judged(job, None, (), False)
     told, evidence = facts(job, plan, said)
     kept = [coat for coat, one in evidence.decided.items() if one.kind == "keep"]
     inputs = {**job.digests, **evidence.digests}
-    return Judged(job, plan, tuple(check(told, plan, kept)), dict(plan.inputs) != inputs)
+    changed = plan.inputs.items() ^ inputs.items()
+    edited = any(not name.startswith(FROM_WEATHER) for name, _ in changed)
+    return Judged(job, plan, tuple(check(told, plan, kept)), edited)
 
 
 @dataclass(frozen=True)

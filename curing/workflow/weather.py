@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,16 +19,20 @@ from curing.planning.weather_limits import Margin
 from curing.planning.weather_ordinary import Ordinary, ordinary
 from curing.planning.weather_site import FaceHours, faces_of, site_weather
 from curing.planning.weather_weighing import Shelter
-from curing.planning.weather_windows import Answer, Stop, Unknown, judge
+from curing.planning.weather_windows import Answer, judge
 from curing.planning.windows import SiteSun
-from curing.planning.worktime import zone_of
+from curing.planning.worktime import local, zone_of
+from curing.publish.cure_said import cure_lines
 from curing.publish.event_title import plain
+from curing.publish.season_parts import SeasonPart
 from curing.publish.terminal_names import Names, local_day
-from curing.publish.weather_parts import FacePart, MissingPart, SitePart, StopPart, TaskPart, WeatherPart
+from curing.publish.weather_parts import FacePart, SitePart, TaskPart, WeatherPart
 from curing.publish.words import Words
 from curing.store import default_folder
 from curing.workflow.opening import facts, latest_plan, open_job_state, read, read_said
+from curing.workflow.stations import in_season, read_stations, seasons_of
 from curing.workflow.weather_kept import Asked, SiteSky, ask_for, keep_file, sky_of
+from curing.workflow.weather_season import season_part
 
 if TYPE_CHECKING:
     from curing.sources.weather_settings import WeatherSettings
@@ -76,8 +80,13 @@ def view_weather(
     job, now = read(job_file, as_of)
     sites = job.file.sites
     if station and len(sites) > 1:
-        raise UsageError("--station: is of one place, but this job has several sites; leave it out")
-    years = _years(station, sites[0]) if station else None
+        raise UsageError(
+            "--station: is of one place, but this job has several sites; leave it out, or name each site's own "
+            "tables in the job file (sites: station:)"
+        )
+    years = {sites[0].id: _years(station, sites[0])} if station else read_stations(job, job_file.parent)
+    job = in_season(job, years, now)
+    seasons = {one.site.id: one for one in seasons_of(job, years, now)} if years else {}
     asked: dict[str, Asked] = {}
     writes = fetch is not None or forecast is not None
     store = open_job_state(state or default_folder(job_file), job, trial=not writes)
@@ -89,19 +98,23 @@ def view_weather(
         plan = latest_plan(store)
         told, _ = facts(job, plan, read_said(store), digested=False)
         here = JobNow(told, plan, {one.id: one for one in expand(told, identify(told, plan), plan)})
-        skies = [sky_of(store, site, now, years) for site in sites]
+        skies = [sky_of(store, site, now, years.get(site.id)) for site in sites]
     finally:
         if store is not None:
             store.close()
     words = Words(job.file.units)
     notice = fetch is not None and fetch.for_non_commercial_use_alone
-    return weather_part(here, skies, now, words, years=years, asked=asked, notice=notice), words
+    shown = {}
+    for site, one in seasons.items():
+        today = local(zone_of(one.site.time_zone), now)[0]
+        shown[site] = season_part(one, told, here.works.values(), today)
+    return weather_part(here, skies, now, words, years=years, seasons=shown, asked=asked, notice=notice), words
 
 
 def _years(station: Sequence[Path], site: Site) -> Weather:
-    from curing.sources.station_csv import read_station  # for who names a station alone
+    from curing.sources.station_kept import station_years  # for who names a station alone
 
-    return read_station(station, spot=site)
+    return station_years(station, spot=site)
 
 
 def weather_part(
@@ -110,7 +123,8 @@ def weather_part(
     now: datetime,
     words: Words,
     *,
-    years: Weather | None = None,
+    years: Mapping[str, Weather] | None = None,
+    seasons: Mapping[str, SeasonPart] | None = None,
     asked: Mapping[str, Asked] | None = None,
     notice: bool = False,
     wall: str | None = None,
@@ -121,21 +135,25 @@ def weather_part(
     Parameters
     ----------
     years
-        Measured years of the first site's station.
+        Measured years of the sites' stations, by site.
+    seasons
+        What they say of the season, by site.
     wall
         Only the faces of this wall, and only its site; None: all.
     faces
         False: the sites alone.
     """
     sites = []
-    for number, sky in enumerate(skies):
+    for sky in skies:
         stand = faces_of(here.job, sky.site) if faces else {}
         if wall is not None:
             stand = {one: face for one, face in stand.items() if one.rpartition("-")[0] == wall}
             if not stand:
                 continue
         told = (asked or {}).get(sky.site.id)
-        sites.append(_site(here, sky, stand, now, words, years if number == 0 else None, told, notice=notice))
+        measured = (years or {}).get(sky.site.id)
+        part = _site(here, sky, stand, now, words, measured, told, notice=notice)
+        sites.append(replace(part, season=(seasons or {}).get(sky.site.id)))
     return WeatherPart(plain(here.job.file.name), now, tuple(sites))
 
 
@@ -156,6 +174,7 @@ def _site(
         "tried": sky.tried, "asked": str(asked.how) if asked is not None else "",
         "again": asked.again if asked is not None else None,
         "years": (years.start.year, (years.end - HOUR).year) if years is not None else None,
+        "station_notes": years.notes if years is not None else (),
     }  # fmt: skip
     if sky.known is None or not sky.runs:
         return SitePart(**about)  # type: ignore[arg-type]
@@ -167,6 +186,7 @@ def _site(
         usual = ordinary(site, faces, years, {one.day.month for one in days})
     hours = site_weather(site, faces, weather) if faces else {}
     tasks = _tasks(here, site, hours, now, words)
+    cures = _cures(here, now, words)
     parts = []
     for face_id, one in hours.items():
         parts.append(
@@ -180,6 +200,7 @@ def _site(
                 days=face_days(one, zone, now, usual),
                 tasks=tuple(tasks.get(face_id, ())),
                 series=face_series(one, sky.made, now, margin),
+                cure=cures.get(face_id, ()),
             )
         )
     estimated = set().union(*(one.estimated for one in hours.values())) if hours else set()
@@ -193,6 +214,14 @@ def _site(
         days=days,
         faces=tuple(parts),
     )
+
+
+def _cures(here: JobNow, now: datetime, words: Words) -> dict[str, tuple[str, ...]]:
+    """Return face → how far its cure is, by the plan."""
+    if here.plan is None:
+        return {}
+    names = Names(here.plan, words, now)
+    return {face.id: tuple(cure_lines(face, names)) for face in here.plan.faces}
 
 
 def _margin(here: JobNow, faces: Mapping[str, Face]) -> tuple[Margin, float]:
@@ -260,19 +289,11 @@ def _judged(
         end=booking.end,
         answer=str(verdict.answer),
         until=verdict.until,
-        stops=tuple(_stop(one) for one in verdict.stops),
-        warnings=tuple(_stop(one) for one in verdict.warnings),
-        kept_off=tuple(_stop(one) for one in verdict.kept_off),
-        missing=tuple(_missing(one) for one in verdict.missing),
+        stops=verdict.stops,
+        warnings=verdict.warnings,
+        kept_off=verdict.kept_off,
+        missing=verdict.missing,
         held=bool(booking.holds),
         old=verdict.old,
         cloth=hung and bool(verdict.kept_off),
     )
-
-
-def _stop(one: Stop) -> StopPart:
-    return StopPart(one.rule, str(one.what), one.value, one.limit, one.kind, one.start, one.end, one.could)
-
-
-def _missing(one: Unknown) -> MissingPart:
-    return MissingPart(one.rule, str(one.what), one.hours, one.start, one.end)

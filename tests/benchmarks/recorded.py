@@ -141,7 +141,8 @@ def measure(runs: int) -> Iterator[Result]:
             yield planned(site, faces, runs)
 
 
-def _run(*words: str) -> subprocess.CompletedProcess[str]:
+def commanded(*words: str) -> subprocess.CompletedProcess[str]:
+    """Run ``curing`` with these words as people do: a process of its own."""
     environment = {key: value for key, value in os.environ.items() if key != "CURING_DATABASE_URL"}
     command = [sys.executable, "-m", "curing", *words]
     return subprocess.run(command, capture_output=True, text=True, check=False, env=environment)
@@ -159,7 +160,7 @@ def logged(site: Site, runs: int) -> Result:
 
     return measured(
         "curing log, 10 faces, 200 entries",
-        lambda: _run(*words, "--as-of", site.as_of),
+        lambda: commanded(*words, "--as-of", site.as_of),
         answer,
         runs=runs,
         budget=LOG_BUDGET,
@@ -229,7 +230,7 @@ def planned(site: Site, faces: int, runs: int) -> Result:
         state, out = (site.folder / f"{name}-{next(turn)}" for name in ("state", "out"))
         shutil.copytree(site.state, state)
         words = ("plan", str(site.file), "--out", str(out), "--state", str(state), "--as-of", site.as_of)
-        return _run(*words), out
+        return commanded(*words), out
 
     def answer(found: tuple[subprocess.CompletedProcess[str], Path]) -> Answer:
         made, out = found

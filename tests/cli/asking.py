@@ -90,7 +90,7 @@ class Asking:
 def commands(answer: str) -> list[str]:
     """Return the commands of an answer, with what stands in capitals filled in."""
     found: list[str] = []
-    for part in re.findall(r"curing ((?:log|assign|record) .*?)(?=\), then|$)", answer):
+    for part in re.findall(r"curing ((?:log|assign|record|move) .*?)(?=\), then|$)", answer):
         if part.endswith("reading SIDE ..."):
             filled = [part.replace("SIDE ...", f"{where} --by PERSON") for where in READINGS]
         else:

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import jobs
 import pytest
 from asking import METER, READINGS, Asking, asking, commands
+from invented_sky import write_sky
 from ruamel.yaml import YAML
 
 from curing.model.plan import Notice, Plan
@@ -33,7 +35,7 @@ COMMANDS = {name for name, text in ANSWERS.items() if "curing " in text}
 EDITS = {name for name, text in ANSWERS.items() if "{{" in text or ": true" in text}
 ADVICE = {"check", "unnamed_look", "too_late", "were_they_misted", "no_factors"}
 """What only a person can do; there is no one line for it."""
-LIKE = {"lapsed": "hold", "shut": "hold", "filled_late": "could_be_late"}
+LIKE = {"inspect_frost": "inspect", "lapsed": "hold", "shut": "hold", "filled_late": "could_be_late"}
 """Answers to what no job of a built-in coat system comes to by itself → one that ends with the same command."""
 
 
@@ -187,6 +189,31 @@ def could_be_late() -> tuple[Asking, str]:
     return late_panel("2027-06-01"), "the panel could be later"
 
 
+def rained(hour: int, *runs: int) -> Asking:
+    """The base coat stands on Wed 5 May; rain begins that noon, told by runs made at hours before ``hour`` of 5 May."""
+    job = asking()
+    job.panel_met()
+    job.wall["faces"][0]["start"] = "2027-05-05"
+    job.save()
+    job.say("plan job.yaml", "2027-04-28 06:00")
+    base = datetime(2027, 5, 5, 5, 0, tzinfo=UTC)
+    for ahead in sorted({hour, *runs}, reverse=True):
+        made = base - timedelta(hours=ahead)
+        wet = (base + timedelta(hours=7), base + timedelta(hours=19), 3.0)
+        write_sky(Path("sky.json"), made, rain=(wet,))
+        local = made.astimezone(ZoneInfo("Europe/Amsterdam"))
+        job.say("weather job.yaml --forecast sky.json", f"{local:%Y-%m-%d %H:%M}")
+    return job
+
+
+def weather_off() -> tuple[Asking, str]:
+    return rained(14), "4 out base is off Wed 5 May: rain on it Wed 5 May 14:00"
+
+
+def weather_proposed() -> tuple[Asking, str]:
+    return rained(100, 112), "the forecast is against 4 out base on Wed 5 May: rain on it Wed 5 May 14:00"
+
+
 SITUATIONS: dict[str, Callable[[], tuple[Asking, str]]] = {
     "hold": hold,
     "hold.reading": hold_reading,
@@ -197,6 +224,8 @@ SITUATIONS: dict[str, Callable[[], tuple[Asking, str]]] = {
     "shut.reading": shut_reading,
     "shut.test": shut_test,
     "hold_waiting": hold_waiting,
+    "weather_off": weather_off,
+    "weather_proposed": weather_proposed,
     "was_it_laid": was_it_laid,
     "was_it_closed": was_it_closed,
     "inspect": inspect,
@@ -233,6 +262,30 @@ def test_the_commands_are_taken_and_it_is_asked_no_more(name: str) -> None:
         job.say("log job.yaml met 4.panel-dry --by wil")  # the meter has decided
     still = any(asked in text for text, _ in job.asked())
     assert still is (name == "visits_missed")  # that one is only shown, in the record of the face
+
+
+@pytest.mark.parametrize(("day", "spoken"), [("2027-05-05", "Wed 5 May"), ("2027-05-11", "Tue 11 May")])
+def test_the_old_day_and_another_are_taken_too_and_no_forecast_takes_them_off_again(day: str, spoken: str) -> None:
+    job, asked = weather_off()
+    (command,) = commands(job.need(asked))
+    own = command.replace("2027-05-07", day).replace("as proposed", "sheets hang on the scaffold")
+    assert f"4-out base goes to {spoken}" in " ".join(job.say(own).split())
+    assert [text for text, _ in job.asked() if "4 out base is off" in text] == []
+    again = job.asked("2027-05-04 19:00")  # the same forecast, looked at once more
+    assert [text for text, _ in again if "4 out base is off" in text] == []
+    stands = [text for text, _ in again if text.startswith("4 out base stands on Wed 5 May by the word of Wil")]
+    assert len(stands) == (day == "2027-05-05")
+
+
+def test_what_is_off_keeps_no_day_and_comes_no_earlier_than_it_was() -> None:
+    job, asked = weather_off()
+    job.need(asked)
+    kept = job.call("keep job.yaml 4-out.base --reason sheets --by wil")
+    assert kept.exit_code == 1
+    assert "it was 2027-05-05, 2027-05-07 is proposed" in " ".join(kept.stderr.split())
+    early = job.call("move job.yaml 4-out.base 2027-05-04 --reason sun --by wil")
+    assert early.exit_code == 1
+    assert "before 2027-05-05, the day it was taken off" in " ".join(early.stderr.split())
 
 
 def test_a_hold_that_needs_readings_is_not_met_by_a_word_alone() -> None:

@@ -16,7 +16,7 @@ from typer.testing import CliRunner
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "sources"))
 
-from fault_server import FaultServer, says, serving
+from fault_server import FaultServer, floods, says, serving
 from forecast_documents import met, met_step, recorded
 
 from curing import clock
@@ -150,6 +150,19 @@ def test_takes_is_beside_ordinary_only_with_years_of_a_station(planned: Court) -
     assert any("ordinary" in line for line in text)
 
 
+def test_holes_of_a_stations_table_are_told_beside_what_is_made_of_it(planned: Court) -> None:
+    rows = ["time_end_utc,temp_c,rh_pct,wind_ms"]
+    rows += [f"2026-05-{day:02}T{hour:02}:00Z,12.0,70,3.0" for day in range(1, 20) for hour in range(24) if day != 7]
+    path = planned.job.with_name("station.csv")
+    path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    note = "Temperature is not told for 24 hours; the longest gap has 24 h, from 2026-05-06 23:00 UTC."
+    alone = planned.say("weather", "--station", str(path), at=SEVEN)
+    both = planned.say("weather", "--station", str(path), "--forecast", saved(planned, forecast()), at=SEVEN)
+    for lines in (alone, both):
+        assert f"Station: {note}" in " ".join(" ".join(lines).split())
+    assert note in told(planned, "--station", str(path))["sites"][0]["station_notes"]
+
+
 def test_a_recorded_answer_is_told(planned: Court) -> None:
     planned.edit("latitude: 52.1 ", "latitude: 40.7 ")
     planned.edit("longitude: 5.2 ", "longitude: -74.0 ")
@@ -263,6 +276,9 @@ def test_fetched_kept_and_not_asked_again_before_it_expires(court: Court, servic
         (says("404 Not Found", b"{}"), "has nothing for this place"),
         (says(body=b"<html>busy</html>", kind="text/html"), "HTML"),
         (says(body=b'{"properties": {"timeseries": ['), "ends in the middle"),
+        (says(body=b'{"properties": {}, "properties": {}}'), '"properties" stands twice'),
+        (says("429 Too Many Requests", b"{}", Retry_After="7200"), "asked too often (answer 429); it asks to wait"),
+        (floods, "more than 5 MB"),
     ],
 )
 def test_a_service_that_fails_is_told_and_the_last_run_stays_with_its_age(

@@ -52,6 +52,24 @@ def test_saturated_air_under_a_covered_night_sky_takes_nothing():
     assert (faces(told, *SIDES, Aspect(None)).demand <= 1e-9).all()
 
 
+@given(
+    st.floats(-20.0, 40.0),
+    st.floats(0.0, 25.0),
+    st.floats(0.0, 359.0),
+    st.floats(0.0, 5.0),
+    st.floats(0.1, 0.9),
+    st.floats(0.1, 1.0),
+)
+def test_saturated_air_takes_nothing_whatever_air_wind_and_rain_do(air, wind, direction, rain, albedo, exposure):
+    steady = {"temperature": air, "wind": wind, "direction": direction, "rain": rain}
+    told = weather(**{name: np.full(72, value) for name, value in steady.items()}, humidity=np.full(72, 100.0),
+                   radiation=np.zeros(72), cloud=np.ones(72))  # fmt: skip
+    stands = [Aspect(a, wind=exposure, albedo=albedo) for a in (0.0, 90.0, 180.0, 270.0)]
+    assert (faces(told, *stands, Aspect(None)).demand <= 1e-9).all()
+    drier = faces(told | {"humidity": np.full(72, 60.0)}, *stands).demand  # it is the air that keeps the water in
+    assert (drier > 0.0).all()
+
+
 def test_nothing_is_negative_and_the_lee_is_dry():
     got = faces(weather())
     for series in (got.sun, got.demand, got.rain, got.worst_rain):

@@ -106,7 +106,10 @@ def test_what_is_off_is_asked_about_and_a_decision_puts_it_on_a_day() -> None:
     assert asked.urgent
     assert asked.values["was"] == when.isoformat()
     # Tuesday has the other wall
-    assert WORDS.notice(asked) == "1 out base is off Mon 10 May by weather; Wed 12 May is proposed"
+    assert WORDS.notice(asked) == (
+        "1 out base is off Mon 10 May: rain on it Mon 10 May 14:00 to Tue 11 May 00:00, 10.6 L/m2; "
+        "Wed 12 May is proposed"
+    )
     job = read(data, now)
     to = day(coat(plan, "1-out.base"))
     cause = Cause("k", "move", now, "ida", "Ida")

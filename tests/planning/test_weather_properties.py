@@ -5,19 +5,27 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+import court
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from weather_by_hand import HOURS, LAID, NOW, SITE, START, at, face, limits
+from weather_by_hand import HOURS, LAID, NOW, SITE, START, SYSTEM, at, face, limits
 
+from curing.model.system import RuleBook
 from curing.model.weather import VARIABLES, of
+from curing.planning.expand import expand, identify
+from curing.planning.weather_looks import look_first, midday, more_water, no_water
+from curing.planning.weather_protect import protect_by
 from curing.planning.weather_site import site_weather
+from curing.planning.weather_sky import Sky
 from curing.planning.weather_weighing import Shelter
 from curing.planning.weather_windows import Answer, best_window, judge_by
 
 COATS = ("base", "finish", "paint-1")
 SPAN = (at(0), at(8))
+COURT = court.read(court.job_file(court.wall("1", court.face("W"))), NOW)
+WORK = expand(COURT, identify(COURT, None))[0]
 
 
 def drawn(seed, *, sun=True, turned=0.0):
@@ -50,6 +58,74 @@ def test_turning_wall_and_wind_turns_the_result(seed, coat, turn):
     for one, other in zip(here.stops, there.stops, strict=True):
         assert one.value == pytest.approx(other.value, abs=1e-6)
         assert (one.start, one.end) == (other.start, other.end)
+
+
+@given(seed=st.integers(0, 10**6), turn=st.sampled_from([90.0, 180.0, 270.0]), still=st.booleans())
+def test_turning_wall_and_wind_turns_covers_and_visits(seed, turn, still):
+    here = seen(drawn(seed, sun=False), 45.0)
+    there = seen(drawn(seed, sun=False, turned=turn), 45.0 + turn)
+    book, asks = RuleBook(SYSTEM, {}), limits("finish")
+    now = at(-4) if still else NOW
+    up, other = (protect_by(asks, book, SPAN, one, now, last_day=28) for one in (here, there))
+    assert [(one.kind, one.start, one.end, one.up_by, one.down_at) for one in up] == [
+        (one.kind, one.start, one.end, one.up_by, one.down_at) for one in other
+    ]
+    for day in range(0, 96, 24):
+        one, two = (more_water(book, face, at(day), cloth=False) for face in (here, there))
+        assert (one is None) == (two is None)
+        one, two = (look_first(book, face, at(day), at(day), times=2) for face in (here, there))
+        assert (one is None) == (two is None)
+
+
+@given(seed=st.integers(0, 10**6), other=st.integers(0, 10**6), far=st.integers(0, 100))
+def test_weather_after_a_visits_own_day_changes_no_visit_and_after_a_cover_no_cover(seed, other, far):
+    first, second = seen(drawn(seed)), seen(drawn(other))
+    end = LAID + far + 24
+    names = ("temperature", "humidity", "wind", "rain", "rain_told", "sun", "direct", "demand", "demand_cloth", "cloud")
+    mixed = {}
+    for name in names:
+        series = getattr(first, name).copy()
+        series[end:] = getattr(second, name)[end:]
+        mixed[name] = series
+    later, book, asks = replace(first, **mixed), RuleBook(SYSTEM, {}), limits("finish")
+    morning = at(far)
+    for advise in (
+        lambda face: more_water(book, face, morning, cloth=False),
+        lambda face: look_first(book, face, morning, NOW, times=2, rained=1.0),
+        lambda face: no_water(book, face, morning + timedelta(hours=11), morning + timedelta(hours=24), late=True),
+        lambda face: midday(book, face, (morning, morning + timedelta(hours=11), at(far + 24)), cloth=False),
+    ):
+        assert advise(first) == advise(later)
+    # A cover whose hours are over before the forecasts part is the same; spells within six hours are one. What a day
+    # takes is of 24 h, and rain counts by all that falls in the coat's dry time: later rain may ask for a sheet sooner.
+    parted, day = first.at(end - 7), timedelta(hours=24)
+    over = [
+        [
+            (one.kind, one.start, one.end, one.value)
+            for one in protect_by(asks, book, SPAN, face, NOW, last_day=28)
+            if one.kind != "sheet" and one.end + (day if one.unit == "volume_l_per_m2" else 0 * day) <= parted
+        ]
+        for face in (first, later)
+    ]
+    assert over[0] == over[1]
+
+
+@given(seed=st.integers(0, 10**6), other=st.integers(0, 10**6), coat=st.sampled_from(COATS), lead=st.integers(0, 160))
+def test_two_skies_that_part_after_a_coats_reach_rule_alike(seed, other, coat, lead):
+    asks, first, second = limits(coat), seen(drawn(seed)), seen(drawn(other))
+    reach = max(8 + (asks.after or 0), asks.sure, asks.frost_to, 24, 8 + asks.shaded)
+    end = LAID + lead + reach
+    changed = {}
+    for name in ("temperature", "humidity", "wind", "rain", "direct", "demand"):
+        series = getattr(first, name).copy()
+        series[end:] = getattr(second, name)[end:]
+        changed[name] = series
+    later = replace(first, **changed)
+    one = next(c for c in WORK.coats if c.id == f"1-out.{coat}")
+    here, there = ({WORK.id: hours} for hours in (first, later))
+    span = at(lead), at(lead + 8)
+    assert Sky(here, here, NOW).told(WORK, one, *span) == Sky(there, there, NOW).told(WORK, one, *span)
+    assert Sky(here, {}, NOW).refuses(WORK, one, *span) == Sky(there, {}, NOW).refuses(WORK, one, *span)
 
 
 @given(seed=st.integers(0, 10**6), other=st.integers(0, 10**6), coat=st.sampled_from(COATS))

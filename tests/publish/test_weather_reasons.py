@@ -9,10 +9,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from curing.model.weather_stops import Stop, Unknown
 from curing.planning.weather_limits import KINDS, What
 from curing.planning.weather_looks import Advice, Advised, Cause
 from curing.planning.weather_protect import Barred, Cover, CoverKind
-from curing.planning.weather_windows import Stop, Unknown
 from curing.publish.weather_reasons import WeatherReasons
 from curing.publish.weather_words import WEATHER
 from curing.publish.words import Words

@@ -320,6 +320,26 @@ def test_it_ends_soon_and_cleanly_when_told(made: Path, tmp_path: Path, how: int
 
 
 @pytest.mark.long
+@pytest.mark.parametrize("between", [0.0, 0.3, 1.0])
+def test_ctrl_c_twice_while_a_plan_is_made_ends_it_as_once(made: Path, tmp_path: Path, between: float) -> None:
+    live = begin(copied(made, tmp_path))
+    assert note(live, "kept")
+    time.sleep(1.0)  # a plan is being made
+    children = live.children()
+    os.killpg(live.process.pid, signal.SIGINT)
+    time.sleep(between)
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(live.process.pid, signal.SIGINT)
+    assert live.process.wait(10) in (130, -signal.SIGINT)
+    live.stop()  # all it wrote is read
+    until(lambda: not any(lives(one) for one in children), 5, "no process is left")
+    assert "Traceback" not in live.log(), live.log()
+    assert "Cancelled" not in live.log()
+    assert notes(live) == ["kept"]
+    assert sorted(one.name for one in live.state.iterdir()) == ["links.key", "state.db"]
+
+
+@pytest.mark.long
 def test_killed_it_leaves_no_planning_process(made: Path, tmp_path: Path) -> None:
     live = begin(copied(made, tmp_path))
     until(lambda: live.children(), 20, "a planning process")

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from freezegun import freeze_time
-from serving import Site, at
+from serving import PlanHere, Site, at
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "sources"))
 
@@ -122,7 +122,14 @@ class Service_:
 
 @pytest.mark.parametrize(
     ("how", "again", "after"),
-    [(How.NEW, None, 6.0), (How.NEW, 9.0, 9.0), (How.SAME, None, 6.0), (How.FAILED, None, 1.0), (How.FAILED, 3.0, 3.0)],
+    [
+        (How.NEW, None, 1.0),  # a coat stands within a day, so it is asked each hour
+        (How.NEW, 9.0, 9.0),
+        (How.SAME, None, 1.0),
+        (How.NOT_DUE, 0.6, 0.6),  # nobody was asked: when what was said before has expired
+        (How.FAILED, None, 1.0),
+        (How.FAILED, 3.0, 3.0),
+    ],
 )
 def test_it_is_asked_again_when_it_is_due_and_not_before(
     site: Site, how: How, again: float | None, after: float
@@ -149,6 +156,24 @@ def test_a_server_that_starts_again_asks_no_sooner(site: Site) -> None:
     with freeze_time(clock.now() - timedelta(days=3)):  # the clock was wrong: a try in the future holds up nobody
         WeatherWatch(site.job, SETTINGS, service).round()
     assert len(service.asked) == 2
+
+
+def test_a_run_that_came_in_is_planned_once_whoever_fetched_it(site: Site, tmp_path: Path) -> None:
+    planner = site.house.planner
+    assert isinstance(planner, PlanHere)
+
+    def asked(times: int, within: float) -> int:
+        for _ in range(int(within / 0.05)):  # the clock stands still here
+            if planner.asked >= times and not site.served.planning:
+                break
+            time.sleep(0.05)
+        return planner.asked
+
+    assert asked(1, 20) == 1
+    kept(site, at("24 06:00"), tmp_path)  # as another process would: past the pages
+    assert asked(2, 10) == 2
+    kept(site, at("24 06:00"), tmp_path)  # the same again is none
+    assert asked(3, 2.5) == 2
 
 
 def test_a_service_that_hangs_keeps_no_page_and_no_stop_waiting(site: Site) -> None:

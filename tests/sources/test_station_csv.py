@@ -237,6 +237,15 @@ def test_fahrenheit_of_a_cold_place_is_caught_by_its_mean(tmp_path: Path) -> Non
         read_station([table(tmp_path, year(warm=lambda t: (t * 0.8 - 5.3) * 1.8 + 32))])
 
 
+def test_fahrenheit_of_half_a_year_is_caught_by_its_warmest_month(tmp_path: Path) -> None:
+    """Of fewer hours than a year, none over 60: 30 days as hot as that are known from no place."""
+    july = at("2027-07-01 00:00")
+    with pytest.raises(FileError, match=r"30 days have a mean of 4[5-9].* in °F it would be"):
+        read_station([table(tmp_path, year(days=61, first=july, warm=lambda t: (t + 5.0) * 1.8 + 32))])
+    hot = year(days=61, first=july, warm=lambda t: t + 35.0)  # a summer of the Gulf
+    assert float(read_station([table(tmp_path, hot)]).temperature.mean()) > 35.0
+
+
 @pytest.mark.parametrize(
     ("shift", "said"), [(1, "1 h earlier"), (-1, "1 h later"), (5, "5 h earlier"), (-8, "8 h later")]
 )

@@ -1,0 +1,26 @@
+"""How far a cure is, in words: hours that count, and why others did not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+CURE: Mapping[str, str] = {
+    "cure.head": "CURES, IN HOURS THAT COUNT",
+    "cure.face": "{face}: {text}",
+    "cure.counted": "Cure of the {coat}: {counted} of {hours} h, to {until}",
+    "cure.counted.lost": "Cure of the {coat}: {counted} of {hours} h, to {until}; {lost}",
+    "cure.full": "Cure of the {coat}: {hours} h full on {full}",
+    "cure.full.lost": "Cure of the {coat}: {hours} h full on {full}; {lost}",
+    "cure.cold": "{hours} h too cold",
+    "cure.dry": "{hours} h dry",
+    "cure.unknown": "{hours} h not known, taken to count",
+    "cure.more.one": "Tending goes on for {number} day more, to {last}.",
+    "cure.more.many": "Tending goes on for {number} days more, to {last}.",
+    "cure.rests": "It rests in the cold since {since}, and goes on when it is warm; nothing that counted is lost.",
+    "cure.expected": "Full about {day} as it goes now; half of such cures take longer.",
+    "cure.spans": "Did not count of late: {spans}.",
+    "cure.span.cold": "{start} - {end} too cold",
+    "cure.span.dry": "{start} - {end} dry",
+    "cure.span.unknown": "{start} - {end} not known",
+    "cure.inspect": "Frost in it, {when}: look for scaling, soft or hollow spots, and say what you found.",
+}
