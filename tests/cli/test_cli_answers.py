@@ -33,7 +33,7 @@ ANSWERS = {
 }
 COMMANDS = {name for name, text in ANSWERS.items() if "curing " in text}
 EDITS = {name for name, text in ANSWERS.items() if "{{" in text or ": true" in text}
-ADVICE = {"check", "unnamed_look", "too_late", "were_they_misted", "no_factors"}
+ADVICE = {"check", "unnamed_look", "too_late", "were_they_misted", "no_factors", "no_line_few"}
 """What only a person can do; there is no one line for it."""
 LIKE = {"inspect_frost": "inspect", "lapsed": "hold", "shut": "hold", "filled_late": "could_be_late"}
 """Answers to what no job of a built-in coat system comes to by itself → one that ends with the same command."""
