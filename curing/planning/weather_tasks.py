@@ -148,8 +148,10 @@ class WeatherTasks:
 
     def _standing(self, pair: Pair, needs: Mapping[str, Need], threats: Mapping[str, list[Cover]]) -> _Wish | None:
         """Return what becomes of a cover that people were told of; None where nothing is left to place."""
-        begun = pair.up is None or (pair.up.start <= self.now and bool(pair.up.who))
         need = needs.get(pair.coat)
+        begun = need is None or need.lies or need.start <= self.now
+        if pair.up is not None:
+            begun = pair.up.start <= self.now and bool(pair.up.who)
         over = pair.down is not None and pair.down.start <= self.now
         if over or need is None:
             if begun:
@@ -259,7 +261,7 @@ class WeatherTasks:
             return
         zone = self.tasks.worktime.zone(need.work.site).key
         written = Written(need.work, need.laid.coat, cover, told.stem, zone, self.tasks.identity)
-        if wish.up is None and (told.up is not None or wish.is_new):
+        if wish.up is None and (told.up is not None or wish.is_new) and not self._with_the_coat(need, cover):
             place = self._hands.up(need, cover)
             if place is None and cover.up_by <= self.now:
                 self._warn(cover, need, "now")
@@ -268,7 +270,7 @@ class WeatherTasks:
                 written.up(place or self._hands.shown(need.work, cover.up_by, UP_MINUTES)), told.up, wish
             )
         if wish.down is None:
-            after = max(self.now, wish.up.end) if wish.up is not None else self.now
+            after = max(self.now, wish.up.end if wish.up is not None else need.end)
             at = cover.wind_down or max(cover.down_at, after) + DOWN_MINUTES * MINUTE
             place = self._hands.down(need, cover, after) or self._hands.shown(need.work, at, DOWN_MINUTES, after)
             wish.down = self._taken(written.down(place), told.down, wish)
@@ -279,6 +281,11 @@ class WeatherTasks:
             self._why[one.id] = one.reason
             if not one.who and one.end > self.now:
                 self._warn(cover, need, "nobody" if goes_up(one) else "nobody_down", one)
+
+    def _with_the_coat(self, need: Need, cover: Cover) -> bool:
+        """Tell whether who lays the coat hangs the cloth too, as a step of it: the coat says so, nobody else comes."""
+        same_day = self._local(need.work, cover.start)[0] == need.laid.day
+        return cover.kind is CoverKind.CLOTH and not need.lies and same_day
 
     def _taken(self, made: Booking, told: Booking | None, wish: _Wish) -> Booking:
         """Return a booking with its time taken; one that nobody can do stays where it was shown."""
