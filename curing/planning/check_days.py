@@ -92,7 +92,9 @@ def _hands(view: View, coat: Booking) -> Iterator[Fault]:
         text = f"is {area:g} m2; {len(coat.who)} people keep {edge * len(coat.who):g} m2 wet-edged in a day"
         yield Fault(f"{coat.task}.wet_edge", coat.id, f"{text}; split it at a natural break")
     spans = [span for person in coat.who for span in at_work(coat, person)]
-    hours = sum((end - start).total_seconds() for start, end in spans) / 3600
+    # Who is sent round a midday by the heat leaves the coat, which keeps its hours: that was decided.
+    out = sum(_shared(walk, coat) for walk in view.plan.rounds if walk.who and walk.who[0] in coat.who)
+    hours = sum((end - start).total_seconds() for start, end in spans) / 3600 + out
     if hours < labour - 1e-6:
         text = f"has {hours:.2f} person-hours; it takes {labour:.2f} ({area:g} m2); book a longer block"
         yield Fault(f"{coat.task}.labour", coat.id, text)
@@ -100,6 +102,13 @@ def _hands(view: View, coat: Booking) -> Iterator[Fault]:
     if alone and coat.who:
         text = f"is left alone at {alone.isoformat()}; somebody keeps the edge wet from start to end"
         yield Fault("plan.unbroken", coat.id, text)
+
+
+def _shared(walk: Booking, coat: Booking) -> float:
+    """Return the hours that a walk added by weather shares with a coat [h]."""
+    if not all(one.added for one in walk.visits):
+        return 0.0
+    return max((min(walk.end, coat.end) - max(walk.start, coat.start)).total_seconds() / 3600, 0.0)
 
 
 def _gap(coat: Booking, spans: list[Span]) -> date | None:

@@ -19,11 +19,11 @@ from curing.model.plan import Absence, Booking, Reason, Skipped, State
 from curing.planning.coat_booking import coat_booking
 from curing.planning.dispatch_told import ToldDays
 from curing.planning.expand import CoatWork, FaceWork, is_ended
-from curing.planning.placing import Block, DayBoard
+from curing.planning.placing import Block, DayBoard, Span, without
 from curing.planning.standing import Draft, OffDays, Standing
-from curing.planning.weather_rounds import weathered
+from curing.planning.weather_rounds import step_out, weathered
 from curing.planning.weather_visits import DAYS
-from curing.planning.worktime import instant
+from curing.planning.worktime import instant, local
 
 DAY = timedelta(days=1)
 STUCK = 800
@@ -104,9 +104,25 @@ class Dispatcher(ToldDays):
 
     def _weather_walks(self, board: DayBoard, laying: set[str]) -> None:
         """Say what the weather makes of the visits of the next days; what it adds takes time that is left."""
+        if self.weather.idle:
+            return
+        blocks = self._blocks(board.day)
         for site, tended in self.tended.items():
-            if not self.weather.idle and 0 <= (board.day - self.today[site]).days < DAYS:
-                weathered(site, board, tended, self.rounds, self.weather, self.past.tasks, laying)
+            if 0 <= (board.day - self.today[site]).days < DAYS:
+                weathered(site, board, tended, self.rounds, self.weather, self.past.tasks, laying, blocks)
+        step_out(board, self.draft.coats, {site: self.worktime.zone(site) for site in self.tended})
+
+    def _blocks(self, day: date) -> dict[str, list[Span]]:
+        """Return when each person lays coats on a day, in minutes."""
+        found: dict[str, list[Span]] = {}
+        for coat in self.draft.coats:
+            zone = self.worktime.zone(coat.site)
+            if coat.state is not State.DONE and local(zone, coat.start)[0] == day:
+                for person in coat.who:
+                    out = [(local(zone, a.start)[1], local(zone, a.end)[1]) for a in coat.absent if a.person == person]
+                    spans = without([(local(zone, coat.start)[1], local(zone, coat.end)[1])], out)
+                    found.setdefault(person, []).extend(spans)
+        return found
 
     def _free(self, board: DayBoard) -> dict[str, float]:
         """Return the person-hours each crew has left today; crews that do not work are missing."""

@@ -1,6 +1,7 @@
 """Puts what the weather makes of visits onto the board of a day: advice onto visits, added ones into a midday walk.
 
-What is added takes free time of people on a day whose coats and walks stand already: it moves none of them.
+What is added takes free time of people on a day whose coats and walks stand already: it moves none of them. Where
+all who could go lay coats, nobody is named, and who leads may give the walk to one of them.
 """
 
 from __future__ import annotations
@@ -9,12 +10,14 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
-from curing.model.plan import Booking, Care, Slot, Visit
+from curing.model.plan import Absence, Booking, Care, Slot, State, Visit
 from curing.model.visit_weather import Cause, VisitWeather
-from curing.planning.placing import DayBoard
+from curing.planning.placing import DayBoard, Span
 from curing.planning.rounds import Rounds
 from curing.planning.tending import Tended, in_order, visit
+from curing.planning.turns import holding
 from curing.planning.weather_looks import LATE_WATER
 from curing.planning.weather_visits import WeatherVisits
 from curing.planning.worktime import GRID, MIDDAY, local
@@ -28,6 +31,7 @@ def weathered(
     weather: WeatherVisits,
     tasks: Mapping[str, Booking],
     laying: Collection[str],
+    blocks: Mapping[str, Sequence[Span]] | None = None,
 ) -> None:
     """Advise about a site's visits of a day, and add those that the weather asks for.
 
@@ -41,6 +45,8 @@ def weathered(
         Readings, covers and looks of the plan people were told: their time is not free.
     laying
         Crews that may lay a coat that day.
+    blocks
+        Person → when they lay coats that day; who takes the walk by decision leaves the coat for it.
     """
     zone, sun = rounds.worktime.zone(site), rounds.suns[site]
     walks = _walks(site, board)
@@ -73,7 +79,7 @@ def weathered(
         low = max(low, -(-min([minute, *told.values()]) // GRID) * GRID)
         more = [one for one in more if one.id in told or low + one.minutes <= high]
     if more:
-        with _busy(board, tasks, rounds):
+        with _busy(board, tasks, rounds), _out_of_coats(board, rounds, blocks or {}):
             rounds.more_of_day(site, board, more, (low, high), laying)
 
 
@@ -111,6 +117,37 @@ def _span(more: Sequence[Visit]) -> tuple[int, int]:
     moved = [one.weather is not None and one.weather.cause is Cause.MOVED for one in more]
     first, last = LATE_WATER
     return first * 60 if any(moved) else MIDDAY[0], last * 60 if all(moved) else MIDDAY[1]
+
+
+@contextmanager
+def _out_of_coats(board: DayBoard, rounds: Rounds, blocks: Mapping[str, Sequence[Span]]) -> Iterator[None]:
+    """Let who takes the midday walk by decision leave the coat for as long as it lasts."""
+    given = [(turn.person, span) for turn in holding(rounds.turns.get((board.day, Slot.MIDDAY), ()))
+             for span in blocks.get(turn.person, ()) if span in board.taken.get(turn.person, ())]  # fmt: skip
+    for person, span in given:
+        board.taken[person].remove(span)
+    try:
+        yield
+    finally:
+        for person, span in given:
+            board.taken[person].append(span)
+
+
+def step_out(board: DayBoard, coats: list[Booking], zones: Mapping[str, ZoneInfo]) -> None:
+    """Write into the coats of a day who leaves them for a walk that weather added.
+
+    The coat keeps its hours: whoever gave the walk to one of its crew knows that the others lay on without them.
+    """
+    walks = [one for one in board.rounds.values() if one.slot is Slot.MIDDAY and all(each.added for each in one.visits)]
+    for walk in walks:
+        person = walk.who[0]
+        for k, coat in enumerate(coats):
+            if coat.state is State.DONE or person not in coat.who or local(zones[coat.site], coat.start)[0] != board.day:
+                continue
+            start, end = max(walk.start, coat.start), min(walk.end, coat.end)
+            away = Absence(person, start, end)
+            if start < end and away not in coat.absent:
+                coats[k] = replace(coat, absent=(*coat.absent, away))
 
 
 @contextmanager

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
@@ -37,6 +37,8 @@ SLACK = HOUR
 """A cover that stands may be so much late or early: a forecast tells no finer."""
 WINTER = ".winter-"
 """In the ids of covers that stay over a winter."""
+ROW = 2 * DAY
+"""Cloth for sun with less between is hung once (assumption: nobody strips a face for one grey day)."""
 WHOLE = 24
 """So much further is looked, so that what begins within three days is seen to its end [h]."""
 
@@ -127,7 +129,7 @@ class WeatherTasks:
         found = protect(
             need.work, need.laid.coat, (need.start, need.end), outlook, self.now, hands=there, ahead=AHEAD + WHOLE
         )
-        return [one for one in found if self._asked(one, need)]
+        return _joined([one for one in found if self._asked(one, need)])
 
     def _asked(self, cover: Cover, need: Need) -> bool:
         work, coat = need.work, need.laid.coat
@@ -157,7 +159,7 @@ class WeatherTasks:
             if begun:
                 self._keep(pair)
             return None
-        mine = _claim(pair, threats.get(pair.coat, []))
+        mine = _claim(pair, threats.get(pair.coat, []), need)
         cover = _merged(mine) if mine else self._as_told(pair, need)
         if not begun and ((not mine and self._releases(pair, need)) or cover.barred is not None):
             key = f"cover_barred_{cover.barred}" if cover.barred is not None else f"no_{pair.kind.value}"
@@ -330,11 +332,24 @@ def _spans(tasks: Iterable[Booking]) -> dict[str, tuple[datetime | None, datetim
     return found
 
 
-def _claim(pair: Pair, threats: list[Cover]) -> list[Cover]:
+def _joined(covers: list[Cover]) -> list[Cover]:
+    """Return covers with cloth of sunny days in a row as one: it hangs on overnight, wetted on each round."""
+    found: list[Cover] = []
+    for one in covers:
+        before = found[-1] if found else None
+        cloth = before is not None and before.kind is one.kind is CoverKind.CLOTH
+        if before is not None and cloth and one.start - before.end < ROW:
+            found[-1] = _merged([before, one])
+        else:
+            found.append(one)
+    return found
+
+
+def _claim(pair: Pair, threats: list[Cover], need: Need) -> list[Cover]:
     """Take out of the threats those that a cover is there for: they lie in its time."""
     if pair.down is None:
         return []
-    first = pair.up.start if pair.up is not None else datetime.min.replace(tzinfo=UTC)
+    first = pair.up.start if pair.up is not None else need.start
     mine = [one for one in threats if one.kind is pair.kind and one.start < pair.down.end and one.end > first]
     threats[:] = [one for one in threats if one not in mine]
     return mine

@@ -94,6 +94,7 @@ def test_what_only_looks_sees_the_same(tmp_path: Path, years: str) -> None:
     saved = plan_job(file, as_of=NOW)
     seen = view_job(file, as_of=NOW)
     assert (seen.edited, seen.recorded, seen.moves, seen.trouble) == (False, False, 0, None)
+    assert seen.present.faces == saved.plan.faces
     judged = judge_job(file, as_of=NOW)
     assert (judged.edited, judged.faults) == (False, ())
     assert not plan_job(file, as_of=LATER).saved
