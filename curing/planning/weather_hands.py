@@ -81,17 +81,20 @@ class Hands:
     now: datetime
     _there: dict[tuple[str, tuple[str, ...]], tuple[tuple[datetime, datetime], ...]] = field(default_factory=dict)
 
-    def up(self, need: Need, cover: Cover) -> Place | None:
-        """Return who puts it up when: as late as can be, against frost before dusk; at once where it has begun."""
+    def up(self, need: Need, cover: Cover, after: datetime) -> Place | None:
+        """Return who puts it up when: as late as can be, against frost before dusk; at once where it has begun.
+
+        ``after`` is when the cover before is off again; now, where there was none.
+        """
         work, people = need.work, self.people(need.work)
-        low = self.now if need.lies else max(self.now, need.end)
+        low = max(after, self.now if need.lies else need.end)
         if cover.up_by <= self.now:
             return self.tasks.within(people, work.site, self._windows(work, low, cover.end - TOO_LATE), UP_MINUTES)
         ways = [self._windows(work, low, cover.up_by)]
         if cover.kind is CoverKind.FROST:
             ways.insert(0, self._windows(work, low, cover.up_by, dusk=True))
         elif not need.lies:  # what falls on it while it is being laid is kept off from before
-            ways.append(self._windows(work, self.now, min(need.start, cover.up_by)))
+            ways.append(self._windows(work, after, min(need.start, cover.up_by)))
         found = (self.tasks.within(people, work.site, way[::-1], UP_MINUTES, last=True) for way in ways)
         return next((place for place in found if place is not None), None)
 

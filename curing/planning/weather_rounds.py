@@ -142,7 +142,8 @@ def step_out(board: DayBoard, coats: list[Booking], zones: Mapping[str, ZoneInfo
     for walk in walks:
         person = walk.who[0]
         for k, coat in enumerate(coats):
-            if coat.state is State.DONE or person not in coat.who or local(zones[coat.site], coat.start)[0] != board.day:
+            day, _ = local(zones[coat.site], coat.start)
+            if coat.state is State.DONE or person not in coat.who or day != board.day:
                 continue
             start, end = max(walk.start, coat.start), min(walk.end, coat.end)
             away = Absence(person, start, end)

@@ -37,8 +37,9 @@ SLACK = HOUR
 """A cover that stands may be so much late or early: a forecast tells no finer."""
 WINTER = ".winter-"
 """In the ids of covers that stay over a winter."""
-ROW = 2 * DAY
-"""Cloth for sun with less between is hung once (assumption: nobody strips a face for one grey day)."""
+ROW = {CoverKind.CLOTH: 2 * DAY, CoverKind.FROST: 12 * HOUR}
+"""Spells with less between are kept off by one cover (assumption): nobody strips a face for one grey day or for the
+warm hours of an evening; sheets come off for air."""
 WHOLE = 24
 """So much further is looked, so that what begins within three days is seen to its end [h]."""
 
@@ -83,6 +84,8 @@ class WeatherTasks:
     _warned: list[Notice] = field(default_factory=list)
     _why: dict[str, Reason] = field(default_factory=dict)
     _unhung: set[tuple[str, CoverKind]] = field(default_factory=set)
+    _off: dict[tuple[str, CoverKind], datetime] = field(default_factory=dict)
+    """When the cover placed last is off a coat again: another goes up after it."""
     _winter: Mapping[str, tuple[datetime | None, datetime]] = field(default_factory=dict)
     _hands: Hands = field(init=False)
 
@@ -264,7 +267,7 @@ class WeatherTasks:
         zone = self.tasks.worktime.zone(need.work.site).key
         written = Written(need.work, need.laid.coat, cover, told.stem, zone, self.tasks.identity)
         if wish.up is None and (told.up is not None or wish.is_new) and not self._with_the_coat(need, cover):
-            place = self._hands.up(need, cover)
+            place = self._hands.up(need, cover, self._off.get((need.id, cover.kind), self.now))
             if place is None and cover.up_by <= self.now:
                 self._warn(cover, need, "now")
                 return
@@ -276,6 +279,7 @@ class WeatherTasks:
             at = cover.wind_down or max(cover.down_at, after) + DOWN_MINUTES * MINUTE
             place = self._hands.down(need, cover, after) or self._hands.shown(need.work, at, DOWN_MINUTES, after)
             wish.down = self._taken(written.down(place), told.down, wish)
+        self._off[need.id, cover.kind] = wish.down.end
         for one in (wish.up, wish.down):
             if one is None:
                 continue
@@ -333,16 +337,15 @@ def _spans(tasks: Iterable[Booking]) -> dict[str, tuple[datetime | None, datetim
 
 
 def _joined(covers: list[Cover]) -> list[Cover]:
-    """Return covers with cloth of sunny days in a row as one: it hangs on overnight, wetted on each round."""
-    found: list[Cover] = []
+    """Return the covers of a coat, those as one that stay up between two spells."""
+    found: dict[CoverKind, list[Cover]] = {}
     for one in covers:
-        before = found[-1] if found else None
-        cloth = before is not None and before.kind is one.kind is CoverKind.CLOTH
-        if before is not None and cloth and one.start - before.end < ROW:
-            found[-1] = _merged([before, one])
+        row = found.setdefault(one.kind, [])
+        if row and one.start - row[-1].end < ROW.get(one.kind, HOUR):
+            row[-1] = _merged([row[-1], one])
         else:
-            found.append(one)
-    return found
+            row.append(one)
+    return sorted((one for row in found.values() for one in row), key=lambda one: (one.start, one.kind))
 
 
 def _claim(pair: Pair, threats: list[Cover], need: Need) -> list[Cover]:
@@ -358,8 +361,16 @@ def _claim(pair: Pair, threats: list[Cover], need: Need) -> list[Cover]:
 def _merged(covers: list[Cover]) -> Cover:
     """Return one cover for threats that one is there for."""
     first = covers[0]
+    worst = min if first.kind is CoverKind.FROST else max
+    strict = worst(covers, key=lambda one: one.value)
+    could = min((one.could for one in covers if one.could is not None), default=None)
     return replace(
         first,
+        rule=strict.rule,
+        value=strict.value,
+        limit=strict.limit,
+        unit=strict.unit,
+        could=could,
         start=min(one.start for one in covers),
         end=max(one.end for one in covers),
         up_by=min(one.up_by for one in covers),
