@@ -20,6 +20,9 @@ LONG_PAST, FAR_AHEAD = -150, 330
 
 _THING = re.compile(r"[A-Za-z0-9-]+(?:\.[A-Za-z0-9.-]+)?")
 
+_COVER = re.compile(r".+[.](?P<kind>frost|sheet|cloth|winter)-.*?(?P<way>up|down)")
+"""Task in the id of a cover that is no longer in the plan."""
+
 _DAY = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])")
 
 
@@ -106,6 +109,8 @@ class Names:
             return self.words.say("terminal.thing", subject=self.titles.subject(booking)[0], task=self.task(booking))
         head, _, task = plain(id_).partition(".")
         subject = self.face(head) if head in self.titles.faces else head
+        if gone := _COVER.fullmatch(task):
+            task = self.words.say(f"terminal.cover.{gone['kind']}.{gone['way']}")
         return self.words.say("terminal.thing", subject=subject, task=task.replace(".", " ")).rstrip()
 
     def day(self, day: date) -> str:
