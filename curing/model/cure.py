@@ -152,12 +152,12 @@ class CureHours:
 
     @property
     def rests(self) -> datetime | None:
-        """Since when the cure rests: nothing counted in three days, and cold is the cause at the end."""
+        """Since when the cure rests: in three days that are known nothing counted, and cold is the cause at the end."""
         if self.full or not self.spans or self.spans[-1].why is not Why.COLD or self.spans[-1].end != self.until:
             return None
         since = self.until
         for span in reversed(self.spans):
-            if span.end != since:
+            if span.end != since or span.why is Why.UNKNOWN:
                 break
             since = span.start
         return since if self.until - since >= RESTS else None

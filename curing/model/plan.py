@@ -274,6 +274,11 @@ class Booking:
     under: tuple[Reason, ...] = field(default=(), metadata=LATER)
     """What of the weather is kept off this coat: cloth or sheets go up first (keys ``under_…``)."""
 
+    @property
+    def looks_over(self) -> bool:
+        """Whether a face is looked over because something went wrong: an inspection answers it, not a reading."""
+        return self.kind is Kind.READING and self.reason.key.startswith("inspect_")
+
 
 @dataclass(frozen=True, slots=True)
 class Hold:

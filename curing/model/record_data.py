@@ -192,9 +192,9 @@ class Batch(_WithNote):
 
 
 class Cover(_WithNote):
-    """Cloth, sheet or frost cover put up or taken down."""
+    """Cloth, sheet, frost or winter cover put up or taken down."""
 
-    cover: Literal["cloth", "sheet", "frost"] = "cloth"
+    cover: Literal["cloth", "sheet", "frost", "winter"] = "cloth"
 
 
 class Inspection(_WithNote):

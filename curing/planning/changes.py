@@ -254,6 +254,9 @@ def _of_weather(old: Booking | None, new: Booking | None) -> tuple[tuple[str, ..
     if not all(visit.added for visit in (*come, *gone)):
         return None
     said = [visit for id_, visit in after.items() if id_ in before and visit.advice != before[id_].advice]
+    if water := [visit for visit in said if visit.dry is not before[visit.id].dry]:
+        # Whether there is water on a face goes before all; what goes the other way stands on the page of the day.
+        said = [visit for visit in water if visit.dry is water[0].dry]
     for key, visits in (("weather_more", come), ("weather_less", gone), ("weather_said", said)):
         if visits:
             first = visits[0]
@@ -264,5 +267,7 @@ def _of_weather(old: Booking | None, new: Booking | None) -> tuple[tuple[str, ..
             key = key if key in ("weather_less", "weather_unsaid") else f"{key}_{given.advice.value}"
             faces = tuple(dict.fromkeys(visit.face for visit in visits))
             values: dict[str, Value] = {"value": given.value, "limit": given.limit}
+            if visits is said and water:
+                values["water"] = "none" if first.dry else "again"
             return faces, Reason(given.rule or "visit.weather", key, values, first.id)
     return None

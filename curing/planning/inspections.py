@@ -8,13 +8,28 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from collections.abc import Set as AbstractSet
+from contextlib import suppress
+from datetime import date, datetime
 
-from curing.model.plan import Notice, Reason, Value
+from curing.model.plan import Booking, Notice, Reason, Value
 from curing.planning.expand import FaceWork
-from curing.planning.worktime import Worktime, local
+from curing.planning.worktime import Worktime, instant, local, zone_of
 
 RULES = {"inspect": "visit.missed", "inspect_frost": "weather.frost"}
 """Question that asks for a look → the rule behind it."""
+
+
+def wrong_since(booking: Booking) -> datetime:
+    """Return from when on a look over a face answers its booking: since the frost, or the day of a missed visit.
+
+    Where the plan does not say when, on the day of the booking.
+    """
+    zone, values = zone_of(booking.zone), booking.reason.values
+    day, hour, minute = local(zone, booking.start)[0], 0, 0
+    with suppress(ValueError):
+        day = date.fromisoformat(str(values.get("first")))
+        hour, minute = (int(part) for part in str(values.get("clock", "00:00")).split(":"))
+    return instant(zone, day, 60 * hour + minute)
 
 
 def inspection(coat: str) -> str:

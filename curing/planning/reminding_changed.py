@@ -9,9 +9,11 @@ from datetime import datetime, timedelta
 from curing.model.plan import LIVE, Change, Moment, State
 from curing.model.plan import Kind as Booked
 from curing.model.reminders import Kind, Occasion
+from curing.planning.reminding_quiet import before_work
 from curing.planning.reminding_scene import DAY, View, stamp
 from curing.planning.worktime import local, zone_of
 
+WATER = ("no_water", "water", "one_more")
 SMALL = timedelta(minutes=15)
 """A start that moves by less is not told (common practice, no source)."""
 
@@ -22,7 +24,8 @@ class _News:
 
     change: Change
     what: str
-    """``given``, ``taken``, ``off``, ``moved``, ``firm`` or ``conditional``."""
+    """``given``, ``taken``, ``off``, ``moved``, ``firm``, ``conditional``; of a walk whose reminder is out already:
+    ``no_water``, ``water`` or ``one_more``."""
     until: datetime
     """End of what it is about today or tomorrow."""
     start: datetime
@@ -81,7 +84,7 @@ def _follows(change: Change, told: set[str]) -> bool:
 
 
 def _occasion(view: View, number: int, saved: datetime, root: str, listed: list[_News]) -> Iterator[Occasion]:
-    listed.sort(key=lambda one: (one.start, one.change.id))
+    listed.sort(key=lambda one: (one.what != "no_water", one.start, one.change.id))
     what = [one.what for one in listed]
     first = listed[0].change
     zone = zone_of(first.zone)
@@ -92,7 +95,9 @@ def _occasion(view: View, number: int, saved: datetime, root: str, listed: list[
         saved,
         max(one.until for one in listed),
         about=tuple(one.change.id for one in listed),
-        faces=view.in_order(face for one in listed for face in one.change.faces),
+        faces=view.in_order(face for one in listed if one.what == what[0] for face in one.change.faces)
+        if what[0] in WATER
+        else view.in_order(face for one in listed for face in one.change.faces),
         values={
             "revision": number,
             "changes": len(listed),
@@ -118,7 +123,10 @@ def _news(
     today = local(zone, saved)[0]
     both = [one for one in (_standing(change.old), _standing(change.new)) if one is not None]
     near = [one for one in both if local(zone, one.start)[0] in (today, today + DAY) and one.end > saved]
-    if not near or not material(change):
+    if not near:
+        return
+    if not material(change):
+        yield from _water(view, change, saved)
         return
     until, start = max(one.end for one in near), min(one.start for one in near)
     old, new = _standing(change.old), _standing(change.new)
@@ -132,6 +140,24 @@ def _news(
         else:
             what = "moved" if both[0].state is both[1].state else both[1].state.value
         yield root, _News(change, what, until, start)
+
+
+def _water(view: View, change: Change, saved: datetime) -> Iterator[tuple[str, _News]]:
+    """Yield what weather changed about the water of a walk, for who was reminded of that walk already.
+
+    Who was not reads it in the reminder, which is written when it goes out.
+    """
+    old, new, key = _standing(change.old), _standing(change.new), change.reason.key
+    what = "one_more" if key.startswith("weather_more_") else ""
+    if "water" in change.reason.values:
+        what = "no_water" if change.reason.values["water"] == "none" else "water"
+    if change.kind is not Booked.ROUND or old is None or new is None or not what:
+        return
+    zone = zone_of(change.zone)
+    for root in sorted({view.root(one) for one in new.who}):
+        person = view.people.get(root)
+        if person is not None and before_work(person, zone, old.start)[0] <= saved:
+            yield root, _News(change, what, new.end, new.start)
 
 
 def _handed(changes: Sequence[Change]) -> frozenset[tuple[str, ...]]:

@@ -112,17 +112,20 @@ def _on_it(view: View, visits: list[Visit]) -> dict[str, Value]:
 
 def nobodys(view: View) -> Iterator[Occasion]:
     """Yield the rounds of the next days that nobody has, for who leads."""
-    listed = [one for one in view.scene.plan.rounds if not one.who]
+    listed, added = [one for one in view.scene.plan.rounds if not one.who], view.added
     for walk in walks(view, view.near(listed, A_WHILE, (NAMED_BY + 2) * DAY)):
         visits = [visit for part in walk.parts for visit in view.open_visits(part)]
         if walk.who or not visits:
             continue
+        meant, since = view.at(walk.day - NAMED_BY * DAY, view.scene.morning), [added.get(one.id) for one in walk.parts]
+        if all(since):  # weather asks for one more on the day itself: at once
+            meant = max(meant, min(at for at in since if at is not None))
         for lead in view.leads:
             yield from view.occasion(
                 Kind.NOBODY,
                 f"nobody|{walk.name}",
                 lead,
-                view.at(walk.day - NAMED_BY * DAY, view.scene.morning),
+                meant,
                 walk.start,
                 zone=walk.zone,
                 about=tuple(one.id for one in visits),

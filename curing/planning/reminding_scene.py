@@ -207,6 +207,16 @@ class View:
         """Coat id → booking."""
         return {one.id: one for one in self.scene.plan.bookings if one.kind is Kind.COAT}
 
+    @cached_property
+    def added(self) -> Mapping[str, datetime]:
+        """Id → when the revision was saved that brought it into the plan last, of the last days."""
+        found: dict[str, datetime] = {}
+        for _, saved, changes in self.scene.moved:
+            for one in changes:
+                if one.old is None and one.new is not None and saved > found.get(one.id, saved - DAY):
+                    found[one.id] = saved
+        return found
+
     def near(self, bookings: Iterable[Booking], before: timedelta, behind: timedelta) -> list[Booking]:
         """Return what begins in the span, or so long before and behind it."""
         first, last = self.after - before, self.to + behind

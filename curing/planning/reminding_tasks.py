@@ -10,6 +10,7 @@ from curing.model.plan import Kind as Booked
 from curing.model.record import RecordKind
 from curing.model.record_data import Cover, Probe, Trial, said
 from curing.model.reminders import Kind, Occasion
+from curing.planning.inspections import wrong_since
 from curing.planning.reminding_quiet import Manner, before_work
 from curing.planning.reminding_scene import DAY, View, clock, day_of, end_of_day, over_of
 from curing.planning.weather_booked import cover_of
@@ -135,8 +136,15 @@ def covered(view: View, cover: Booking, closed: datetime | None) -> bool:
 
 
 def answered(view: View, task: Booking) -> bool:
-    """Tell whether a reading or test was made: its hold is met, waits for a word, or somebody entered one that day."""
+    """Tell whether a reading or test was made: its hold is met, waits for a word, or somebody entered one that day.
+
+    A look over a face that something went wrong with is made once somebody inspected it since, whatever was found.
+    """
     evidence, zone, day = view.scene.evidence, zone_of(task.zone), day_of(task)
+    if task.looks_over:
+        since = wrong_since(task)
+        looks = (one for face in task.faces for one in view.entries_of(face) if one.kind is RecordKind.INSPECTION)
+        return any(one.at >= since for one in looks)
     fact = evidence.holds.get(task.id)
     if (fact is not None and fact.met is not None) or task.id in evidence.waiting:
         return True

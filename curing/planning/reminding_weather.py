@@ -33,7 +33,7 @@ DRY_AIR = (Advice.EXTRA, Advice.SHADE)
 
 def days_off(view: View) -> Iterator[Occasion]:
     """Yield coats off their day, for who decides: at once, then every morning; days only proposed on two mornings."""
-    added = _since(view, off=True)
+    added = _off_since(view)
     for notice in view.scene.questions:
         coat, morning = str(notice.values.get("coat")), view.scene.morning
         if notice.key == "weather_off":
@@ -69,16 +69,15 @@ def _decide(view: View, notice: Notice, key: str, meant: datetime, until: dateti
         yield from view.occasion(Kind.DECIDE, key, person, meant, until, about=about, faces=faces, values=values)
 
 
-def _since(view: View, *, off: bool = False) -> dict[str, datetime]:
-    """Return id → when the revision was saved that brought it last: new in the plan, or taken off its day."""
+def _off_since(view: View) -> dict[str, datetime]:
+    """Return coat → when the revision was saved that took it off its day last."""
     found: dict[str, datetime] = {}
     for _, saved, changes in view.scene.moved:
         for change in changes:
-            if change.new is None:
+            if change.new is None or change.new.state is not State.OFF:
                 continue
             gone = change.old is not None and change.old.state is State.OFF
-            brought = change.new.state is State.OFF and not gone if off else change.old is None
-            if brought and saved > found.get(change.id, saved - DAY):
+            if not gone and saved > found.get(change.id, saved - DAY):
                 found[change.id] = saved
     return found
 
@@ -88,7 +87,7 @@ def _since(view: View, *, off: bool = False) -> dict[str, datetime]:
 
 def covers(view: View) -> Iterator[Occasion]:
     """Yield the frost covers and sheets that go up, for who puts them up and who leads."""
-    added = _since(view)
+    added = view.added
     for one in view.near(view.scene.plan.bookings, 2 * DAY, 2 * DAY):
         kind = COVERS.get(cover_of(one.id))
         if kind is None or one.kind is not Booked.COVER or not goes_up(one) or not to_do(view, one):
@@ -133,7 +132,7 @@ class _Dry:
 
 def heat(view: View) -> Iterator[Occasion]:
     """Yield the faces that sun and dry air ask more for, on the day: for who hangs cloth, and who walks there."""
-    added, found = _since(view), dict[tuple[date, str], _Dry]()
+    added, found = view.added, dict[tuple[date, str], _Dry]()
     for one in view.near(view.scene.plan.bookings, 2 * DAY, 2 * DAY):
         if one.kind is Booked.COVER and cover_of(one.id) == "cloth" and goes_up(one) and to_do(view, one):
             found.setdefault((day_of(one), one.faces[0]), _Dry()).covers.append(one)

@@ -16,6 +16,7 @@ UP_MINUTES, DOWN_MINUTES = 20, 10
 """[min] Blankets, sheets or cloth of one face put up, and taken down (assumption)."""
 TITLES: Mapping[CoverKind, str] = {CoverKind.FROST: "FROST", CoverKind.SHEET: "SHEETS", CoverKind.CLOTH: "CLOTH"}
 _ID = re.compile(r"(?P<stem>.+\.(?P<kind>frost|sheet|cloth)-\d{4}-\d\d-\d\d(-\d+)?)-(?P<way>up|down)")
+_WINTER = re.compile(r".+\.winter-\d{4}-(up|down)")
 
 Place = tuple[str, date, int]
 """Who (nobody: ""), on which local day, from which minute of it."""
@@ -47,13 +48,19 @@ def stem_of(booking: Booking) -> str:
 
 
 def cover_of(task: str) -> str:
-    """Return what is put up or taken down by the id of its booking: ``frost``, ``sheet`` or ``cloth``; else nothing.
+    """Return what is put up or taken down by the id of its booking: ``frost``, ``sheet``, ``cloth`` or ``winter``.
+
+    Nothing for cloth by the coat system alone.
 
     Examples
     --------
-    >>> cover_of("3-out.finish.frost-2027-10-12-up"), cover_of("3-out.cloth-down")
-    ('frost', '')
+    >>> cover_of("3-out.finish.frost-2027-10-12-up"), cover_of("3-out.base.winter-2027-down")
+    ('frost', 'winter')
+    >>> cover_of("3-out.cloth-down")
+    ''
     """
+    if _WINTER.fullmatch(task):
+        return "winter"
     found = _ID.fullmatch(task)
     return found["kind"] if found else ""
 

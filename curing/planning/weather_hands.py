@@ -105,9 +105,10 @@ class Hands:
             before = self._windows(work, after, cover.wind_down)[::-1]
             return self.tasks.within(people, work.site, before, DOWN_MINUTES, last=True)
         first = max(after, cover.down_at)
-        ends = [first + LATEST * DAY]
+        latest = first + LATEST * DAY
+        ends = [latest]
         if need.until is not None and first < need.until:
-            ends.insert(0, need.until)
+            ends.insert(0, min(need.until, latest))
         ways = (self._windows(work, first, end) for end in ends)
         found = (self._soonest(people, work.site, way, DOWN_MINUTES) for way in ways)
         return next((place for place in found if place is not None), None)
@@ -139,7 +140,7 @@ class Hands:
                 until = min(until, self.tasks.suns[work.site].walks(day).late_end + SUNSET)
             found.append((day, begin if day == first else 0, until))
             day += DAY
-        return [one for one in found[-LATEST:] if one[1] < one[2]]
+        return [one for one in found[-LATEST - 1 :] if one[1] < one[2]]
 
     def shown(self, work: FaceWork, at: datetime, minutes: int, after: datetime | None = None) -> Place:
         """Return where a cover is shown for which nobody is there: before it is due, by day."""

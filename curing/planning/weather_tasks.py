@@ -314,7 +314,9 @@ class WeatherTasks:
         if cover.barred is not None:
             self._unhung.add((need.id, cover.kind))
         rule = "weather.wind_most" if what in ("tower", "wind") else cover.rule
-        self._warned.append(Notice(rule, key, values, (need.work.id,), urgent=True))
+        notice = Notice(rule, key, values, (need.work.id,), urgent=True)
+        if notice not in self._warned:
+            self._warned.append(notice)
 
     # -- who and where -------------------------------------------------------------------
 

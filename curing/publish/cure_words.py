@@ -23,4 +23,13 @@ CURE: Mapping[str, str] = {
     "cure.span.dry": "{start} - {end} dry",
     "cure.span.unknown": "{start} - {end} not known",
     "cure.inspect": "Frost in it, {when}: look for scaling, soft or hollow spots, and say what you found.",
+    # A face looked over because something went wrong, in order. Common practice, no source, all of it.
+    "event.do.inspect_missed.1": "Light along the face, from the side: look for cracks at the top, arris and openings.",
+    "event.do.inspect_missed.2": "Rub it with a hand: dust on it means that it dried too soon.",
+    "event.do.inspect_missed.3": "Tap it all over with a knuckle or handle: note what sounds hollow.",
+    "event.do.inspect_missed.4": "Say what you found, sound or not: not sound is an answer too.",
+    "event.do.inspect_frost.1": "When it has thawed: look for scaling, powder, and cracks like a net.",
+    "event.do.inspect_frost.2": "Press it with a thumb, most at the foot and the top: a soft skin is noted.",
+    "event.do.inspect_frost.3": "Tap it all over with a knuckle or handle: note what sounds hollow.",
+    "event.do.inspect_frost.4": "Say what you found, sound or not: not sound is an answer too.",
 }

@@ -332,7 +332,7 @@ class _Maker:
     def _work_mark(self, booking: Booking, face: str) -> str:
         if booking.kind is Kind.COVER:
             return "hessian"
-        if _looks_over(booking):
+        if booking.looks_over:
             return "look"
         if booking.kind is not Kind.COAT:
             return {Kind.READING: "reading", Kind.TEST: "tests", Kind.LOOK: "look"}.get(booking.kind, "look")
@@ -368,13 +368,8 @@ def _ask(booking: Booking, *, done: bool) -> Ask:
         return Ask.NOTHING
     if booking.kind is Kind.COVER:
         return Ask.COVER_UP if booking.task.endswith("up") else Ask.COVER_DOWN
-    if _looks_over(booking):
+    if booking.looks_over:
         return Ask.LOOK
     return {Kind.COAT: Ask.COAT, Kind.LOOK: Ask.LOOK, Kind.READING: Ask.READING, Kind.TEST: Ask.TEST}.get(
         booking.kind, Ask.NOTHING
     )
-
-
-def _looks_over(booking: Booking) -> bool:
-    """Tell whether a face is looked over because something went wrong: it is answered like a look, not a reading."""
-    return booking.kind is Kind.READING and booking.reason.key.startswith("inspect_")

@@ -41,7 +41,7 @@ def without(about: About, what: object, day: object = "") -> str:
 
 def looks_over(one: Occasion) -> bool:
     """Tell whether somebody is asked to look a face over."""
-    return one.values.get("notice") == "inspect" and bool(one.values.get("of_coat"))
+    return one.values.get("notice") in ("inspect", "inspect_frost") and bool(one.values.get("of_coat"))
 
 
 def look_over(about: About, one: Occasion) -> Iterator[str]:
@@ -50,6 +50,11 @@ def look_over(about: About, one: Occasion) -> Iterator[str]:
     coat, number = str(values["of_coat"]), values.get("of_visits")
     many = number if isinstance(number, int) and number > 1 else 1
     called = cut(about.names.named(coat), LONGEST_WHY)
+    if values.get("notice") == "inspect_frost":
+        when = f"{about.day(values.get('of_first'))} {plain(str(values.get('of_clock') or ''))}".strip()
+        yield say("remind.decide.frost", coat=called, when=when)
+        yield say("remind.decide.frost.plain", coat=called)
+        return
     first, last = str(values.get("of_first") or ""), str(values.get("of_last") or "")
     failed = _could_not(about, coat, first, last)
     if len(failed) >= many:

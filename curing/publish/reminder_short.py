@@ -16,20 +16,25 @@ from curing.model.plan import Kind as BookingKind
 from curing.model.reminders import Kind, Occasion
 from curing.publish.event_text import LONGEST_WHY
 from curing.publish.event_title import cut, plain
-from curing.publish.reminder_about import About
+from curing.publish.reminder_about import LONGEST_NAME, About
 from curing.publish.reminder_asked import asked, look_over, looks_over, sentence, without
 from curing.publish.reminder_weather import ASKED, TOGETHER, day_off, frost, heat, rain, together
-from curing.publish.visit_weather import shorts
+from curing.publish.visit_weather import no_water, shorts
 from curing.publish.words import CATALOGUE
 
 SHORT = 110
 """Most signs: a lock screen shows about as many."""
+
+_OF_WATER = ("no_water", "water", "one_more")
+"""Changes of a walk that weather made once its reminder was out."""
 
 _Ways = Iterator[str]
 
 
 def short(about: About, occasions: Sequence[Occasion]) -> str:
     """Return the short text of occasions of one person and one kind."""
+    if occasions[0].kind is Kind.ROUND:  # whatever has no room, no water on a face comes through
+        occasions = sorted(occasions, key=lambda one: not _holds_water(about, one))
     sayings = list(_sayings(about, occasions))
     first = list(sayings[0])
     if len(sayings) == 1:
@@ -97,6 +102,9 @@ def _walk(about: About, one: Occasion) -> _Ways:
     time = about.words.figure(_number(values.get("minutes")), "duration_min")
     by = str(values.get("by") or "")
     cloth, sun = _cloth_of(walk, one)
+    if walk is not None and any(visit.dry for visit in walk.visits):
+        yield from _without_water(about, walk, one)  # and no way that leaves it out
+        return
     weather = shorts(about.words, walk.visits) if walk is not None else []
     for walls in about.walls(one.faces) if weather else ():
         text = say(f"remind.round.{care}.{slot}", walls=walls, by=by, time=time)
@@ -109,6 +117,25 @@ def _walk(about: About, one: Occasion) -> _Ways:
             yield say(key, round=text, walls=shown, sun=sun)
         else:
             yield text
+
+
+def _holds_water(about: About, one: Occasion) -> bool:
+    return any(visit.dry for walk in about.bookings([one]) for visit in walk.visits)
+
+
+def _without_water(about: About, walk: Booking, one: Occasion) -> _Ways:
+    """Yield ways to tell a walk with visits without water: on which walls, where it is not all of them."""
+    say, slot, care = about.words.say, about.slot(one), about.care(walk, one)
+    time, by = about.words.figure(_number(one.values.get("minutes")), "duration_min"), str(one.values.get("by") or "")
+    dry, wet = [one for one in walk.visits if one.dry], [one for one in walk.visits if not one.dry]
+    why = ", ".join(dict.fromkeys(no_water(about.words, visit) for visit in dry))
+    rest = [f"{text[:1].upper()}{text[1:]}." for text in shorts(about.words, wet)][:1]
+    held = list(about.walls([visit.face for visit in dry], ""))
+    for walls, which in product(about.walls(one.faces), held if wet else [""]):
+        text = say(f"remind.round.{care}.{slot}", walls=walls, by=by, time=time)
+        text = say("remind.round.no_water.on" if which else "remind.round.no_water", round=text, walls=which, why=why)
+        yield " ".join([text, *rest])
+        yield text
 
 
 def _cloth_of(walk: Booking | None, one: Occasion) -> tuple[list[str], str]:
@@ -135,8 +162,13 @@ def _task(about: About, one: Occasion) -> _Ways:
         subject = " ".join(about.names.face(face) for face in one.faces[:1])
         title = about.words.say("title.task", face=subject, task=plain(str(values.get("title") or ""))).strip()
     time = about.words.figure(_number(values.get("minutes")), "duration_min")
+    if booking is not None and booking.looks_over:
+        ways = [cut(title, LONGEST_NAME), about.names.face(booking.faces[0]) if booking.faces else title]
+        key = f"remind.task.look_over.{booking.reason.key}"
+        yield from _day_before(about, one, (about.words.say(key, title=way, start=start) for way in ways))
+        return
     key = "remind.task.by" if by and by != start else "remind.task"
-    return _day_before(about, one, iter([about.words.say(key, title=title, start=start, by=by, time=time)]))
+    yield from _day_before(about, one, iter([about.words.say(key, title=title, start=start, by=by, time=time)]))
 
 
 def _missed(about: About, group: Sequence[Occasion]) -> _Ways:
@@ -266,6 +298,9 @@ def _decide(about: About, one: Occasion) -> _Ways:
 
 def _changed(about: About, one: Occasion) -> _Ways:
     text, number = change(about, one), _number(one.values.get("changes"))
+    if one.values.get("what") in _OF_WATER:
+        yield from _water_changed(about, one)
+        return
     if number > 1:
         yield about.words.say("remind.changed.more", change=text, number=round(number))
     elif reason := why_changed(about, one):
@@ -276,9 +311,25 @@ def _changed(about: About, one: Occasion) -> _Ways:
     yield text
 
 
+def _water_changed(about: About, one: Occasion) -> _Ways:
+    number = _number(one.values.get("changes"))
+    texts = [say_water(about, one, walls) for walls in about.walls(one.faces, "")]
+    for text in texts if number > 1 else ():
+        yield about.words.say("remind.changed.more", change=text, number=round(number))
+    yield from texts
+
+
+def say_water(about: About, one: Occasion, walls: str) -> str:
+    """Return what is not as it was about the water of a walk: ``NO WATER any more on 1 2, Tue 9 June 15:20 …``."""
+    now = str(one.values.get("now") or "")
+    return about.words.say(f"remind.changed.{one.values['what']}", walls=walls, now=_moment(about, now, whole=False))
+
+
 def change(about: About, one: Occasion) -> str:
     """Return what is not as it was, of the earliest thing: ``3 out finish 8 mm: off Wed 10 June, now Fri 12 June.``"""
     say, values = about.words.say, one.values
+    if values.get("what") in _OF_WATER:
+        return say_water(about, one, next(about.walls(one.faces, "")))
     what = about.thing(one.about[0]) if one.about else say("remind.changed.work")
     was, now = str(values.get("was") or ""), str(values.get("now") or "")
     kind = str(values.get("what") or "moved")

@@ -34,6 +34,13 @@ def shorts(words: Words, visits: Iterable[Visit]) -> list[str]:
     return list(dict.fromkeys(short(words, one) for one in listed))
 
 
+def no_water(words: Words, one: Visit) -> str:
+    """Return why a visit has no water, in two or three words: ``frost tonight``; nothing where it has some."""
+    if one.weather is None or not one.dry:
+        return ""
+    return words.say(f"visit.dry.{one.weather.advice}", **_figures(words, one.weather))
+
+
 def care_of(one: Visit) -> Care:
     """Return what is done on a visit: without water it is looked at."""
     return Care.LOOK if one.dry else one.care

@@ -27,4 +27,6 @@ VISITS: Mapping[str, str] = {
     "visit.whole.frost": "No water tonight, look only: down to {value} {span}, and a wet face freezes. Cover it.",
     "visit.whole.cold": "No water, look only: {value} {span}, and none below {limit}. Cover it; the cure rests.",
     "visit.no_water": "NO WATER: {text}",
+    "visit.dry.frost": "frost tonight",
+    "visit.dry.cold": "below {limit}",
 }

@@ -124,8 +124,8 @@ WHATS: Mapping[str, What] = {
     "met": What(RecordKind.HOLD_MET, "HOLD..., such as 5.panel-dry"),
     "refused": What(RecordKind.HOLD_REFUSED, "HOLD..., such as 5.panel-dry"),
     "batch": What(RecordKind.BATCH, '[FACE... COAT] [number=B12] lime="25 kg" sand=...', {"number": _text}, free=True),
-    "cover-up": What(RecordKind.COVER_UP, "FACE... [cloth|sheet|frost]"),
-    "cover-down": What(RecordKind.COVER_DOWN, "FACE... [cloth|sheet|frost]"),
+    "cover-up": What(RecordKind.COVER_UP, "FACE... [cloth|sheet|frost|winter]"),
+    "cover-down": What(RecordKind.COVER_DOWN, "FACE... [cloth|sheet|frost|winter]"),
     "inspection": What(RecordKind.INSPECTION, 'FACE... sound|unsound [found="..."]', {"found": _text}),
     "passed-on": What(
         RecordKind.PASSED_ON,

@@ -37,7 +37,7 @@ from curing.sources.said_text import said_reason, said_text
 from curing.workflow.log_lookup import Lookup, Said
 
 SLOTS = tuple(slot.value for slot in Slot)
-COVERS = ("cloth", "sheet", "frost")
+COVERS = ("cloth", "sheet", "frost", "winter")
 NOON = 12
 
 

@@ -102,11 +102,16 @@ def _round(plan: Json, booking: Json) -> str:
     start, end = span(booking)
     minutes = (end - start) // timedelta(minutes=1)
     time = f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60} min".removesuffix(" 0 min")
-    cares = {visit["care"].upper() for visit in booking["visits"]}
+    cares = {"LOOK" if _dry(visit) else visit["care"].upper() for visit in booking["visits"]}
     verb = cares.pop() if len(cares) == 1 else "MIST"
     if not booking["who"] and booking["state"] != "done":
         return f"NOBODY {booking['slot']} {walls} · {verb} {time}"
     return f"{verb} {booking['slot']} {walls} · {time}"
+
+
+def _dry(visit: Json) -> bool:
+    """Return whether frost or cold holds the water of a visit back."""
+    return (visit.get("weather") or {}).get("advice") in ("frost", "cold")
 
 
 def _task(plan: Json, booking: Json) -> str:
@@ -116,14 +121,21 @@ def _task(plan: Json, booking: Json) -> str:
         where = face["wall"]
     tail = face["wall_name"] if booking["who"] or booking["state"] == "done" else "nobody named"
     what = {
-        # The wall within the first 14 signs, also after IF.
-        "cover": f"{where} CLOTH down" if booking["state"] == "conditional" else f"CLOTH {where} down",
+        "cover": _cover(booking, where),
         "look": f"{where} LOOK",
         "reading": f"{where} {booking['title']}",
         "test": f"{where} {booking['title']}",
         "coat": f"{where} {booking['title']} {_thickness(plan, booking)}".rstrip(),
     }
     return f"{what[booking['kind']]} · {tail}"
+
+
+def _cover(booking: Json, where: str) -> str:
+    """Return what is put up or down: which cover it is stands in the title, up or down at the end of the task."""
+    what = {"FROST": "FROST", "SHEETS": "SHEET", "WINTER": "WINTER"}.get(booking["title"], "CLOTH")
+    way = "up" if booking["task"].endswith("up") else "down"
+    # The wall within the first 14 signs, also after IF.
+    return f"{where} {what} {way}" if booking["state"] == "conditional" else f"{what} {where} {way}"
 
 
 def _thickness(plan: Json, booking: Json) -> str:

@@ -102,6 +102,14 @@ def test_a_frost_night_is_covered_before_dusk_while_somebody_is_there_and_uncove
     assert urgent(plan) == []
 
 
+def test_a_cover_comes_down_the_next_morning_however_far_the_next_coat_is():
+    late = high(rules={"finish.least_wait": "40 d", "finish.greatest_wait": "60 d"})
+    first, _ = after(late, MONDAY, None)
+    plan, _ = after(late, MONDAY, first, cold(MONDAY, NIGHT))
+    _, down = covers(plan)
+    assert clock(down.start) == "Wed 24 07:00"
+
+
 def test_who_mists_covers_what_is_reached_from_the_ground_on_a_day_without_the_crew():
     saturday = at(3, 27, "09:00")
     data = laid()
