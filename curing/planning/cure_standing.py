@@ -202,7 +202,8 @@ def _cure(
     expected = None
     if full is None and not case.painted and count.rests is None:
         ahead = FaceHours(newest.start, newest.temperature, newest.demand) if newest is not None else None
-        expected = expected_full(case.closed, case.until, rules, past, seen, planned=case.walks.ahead, forecast=ahead)
+        asked = replace(rules, hours=max(rules.hours - hours[Why.UNKNOWN], 1.0))  # the rest as the calendar goes
+        expected = expected_full(case.closed, case.until, asked, past, seen, planned=case.walks.ahead, forecast=ahead)
     return Cure(
         counted=_told(counted),
         cold=_told(hours[Why.COLD] + (had.cold if had is not None else 0.0)),

@@ -147,13 +147,16 @@ class Dispatcher(ToldDays):
             return False
         return self.looks.could_be_seen(board.day, standing.work, coat, block)
 
-    def _rained_off(self, coat: CoatWork, work: FaceWork, block: Block, board: DayBoard) -> bool:
-        """Tell whether the forecast is against a coat there that nobody was told of, or that is off its day."""
+    def _rained_off(self, coat: CoatWork, work: FaceWork, block: Block, board: DayBoard, *, alone: bool) -> bool:
+        """Tell whether the forecast is against a coat there that nobody was told of, or that is off its day.
+
+        ``alone``: the newest run is enough, for a day that is proposed now.
+        """
         if self.sky is None or self._decision(coat.id, board.day) is not None:
             return False
         zone = self.worktime.zone(work.site)
         span = (instant(zone, board.day, block.start), instant(zone, board.day, block.end))
-        return bool(self.sky.refuses(work, coat, *span))
+        return bool(self.sky.refuses(work, coat, *span, alone=alone))
 
     def _left(self, crew: Crew, board: DayBoard) -> float:
         """Return the most person-hours the crew has left at any one site."""
@@ -240,7 +243,8 @@ class Dispatcher(ToldDays):
             if not told and self._look_missed(standing, coat, block, board):
                 standing.refused("look", "")
                 return False
-            if (off or not told) and self._rained_off(coat, work, block, board):
+            fresh = off and (kept is None or kept.day != day)
+            if (off or not told) and self._rained_off(coat, work, block, board, alone=fresh):
                 standing.refused("weather", "")
                 return False
             self._book(standing, coat, crew, block, board)

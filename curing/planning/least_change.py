@@ -17,6 +17,7 @@ from curing.model.plan import Booking, Kind, Plan, Slot, State
 from curing.planning.expand import CoatWork, FaceWork, Identity
 from curing.planning.readiness import SLIDE, Floor, Laid, ready
 from curing.planning.turns import holder, holding
+from curing.planning.weather_rulings import saw_it
 from curing.planning.weather_sky import Sky, off_its_day
 from curing.planning.worktime import Worktime, local, zone_of
 
@@ -126,7 +127,7 @@ def past(
                 rounds.append(booking)
         elif known or not booking.faces:
             tasks[booking.id] = booking
-    decided = _place_decided(kept, faces, worktime, as_of, evidence)
+    decided = _place_decided(kept, faces, worktime, as_of, evidence, since=parent.as_of)
     floors, overdue, pinned = _settle(
         job, kept, coats, faces, worktime, as_of, unmet, evidence, decided, today_too=today_too, sky=sky
     )
@@ -154,13 +155,23 @@ def _given_away(booking: Booking, day: date, as_of: datetime, evidence: Evidence
 
 
 def _place_decided(
-    kept: dict[str, Kept], faces: Mapping[str, FaceWork], worktime: Worktime, as_of: datetime, evidence: Evidence
+    kept: dict[str, Kept],
+    faces: Mapping[str, FaceWork],
+    worktime: Worktime,
+    as_of: datetime,
+    evidence: Evidence,
+    since: datetime,
 ) -> dict[str, Decided]:
-    """Put coats onto the days decided for them, in ``kept``; return the decisions that still have a day to come."""
+    """Put coats onto the days decided for them, in ``kept``; return the decisions that still have a day to come.
+
+    One is spent once a forecast took the coat off the very day, in the plan of ``since``: whoever insists says it anew.
+    """
     found = {}
     for coat, decided in evidence.decided.items():
         place, work = kept.get(coat), faces.get(coat.rpartition(".")[0])
         if place is None or work is None or decided.day < local(worktime.zone(work.site), as_of)[0]:
+            continue
+        if place.booking.state is State.OFF and place.booking.floor_was == decided.day and decided.cause.at < since:
             continue
         if decided.kind == "move":
             kept[coat] = replace(place, day=decided.day)
@@ -226,7 +237,8 @@ def _settle(
                 continue
             crew = place.booking.crew if place.booking.crew in crews else next(iter(crews))
             # Who decided saw the forecast: it takes a coat off no second time; see planning/weather_notices.py.
-            off = None if coat.id in decided else off_its_day(sky, work, coat, place.booking, place.day, today)
+            seen = coat.id in decided and saw_it(decided[coat.id].cause.at, place.booking.start)
+            off = None if seen else off_its_day(sky, work, coat, place.booking, place.day, today)
             if off is not None:
                 floors[coat.id] = off
                 chain_fixed = solid = False

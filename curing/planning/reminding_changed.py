@@ -11,9 +11,12 @@ from curing.model.plan import Kind as Booked
 from curing.model.reminders import Kind, Occasion
 from curing.planning.reminding_quiet import before_work
 from curing.planning.reminding_scene import DAY, View, stamp
+from curing.planning.weather_booked import cover_of
 from curing.planning.worktime import local, zone_of
 
 WATER = ("no_water", "water", "one_more")
+TOLD_OTHERWISE = ("frost", "sheet", "cloth")
+"""New covers against the weather have reminders of their own, with what comes and by when they are up."""
 SMALL = timedelta(minutes=15)
 """A start that moves by less is not told (common practice, no source)."""
 
@@ -123,7 +126,7 @@ def _news(
     today = local(zone, saved)[0]
     both = [one for one in (_standing(change.old), _standing(change.new)) if one is not None]
     near = [one for one in both if local(zone, one.start)[0] in (today, today + DAY) and one.end > saved]
-    if not near:
+    if not near or (_standing(change.old) is None and cover_of(change.id) in TOLD_OTHERWISE):
         return
     if not material(change):
         yield from _water(view, change, saved)

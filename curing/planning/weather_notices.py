@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from curing.model.evidence import Decided
 from curing.model.plan import LIVE, Booking, Notice, State, Value
 from curing.planning.expand import CoatWork, FaceWork, is_ended
-from curing.planning.weather_rulings import Ruling
+from curing.planning.weather_rulings import Ruling, saw_it
 from curing.planning.weather_sky import Foreseen, Sky, said
 from curing.planning.worktime import Worktime, instant, local, zone_of
 
@@ -64,7 +64,8 @@ def foreseen(
     coats
         The coats of the plan.
     decided
-        Coat id → the decision that holds it on its day: a forecast takes it off no more, and is told all the same.
+        Coat id → the decision that holds it on its day: a forecast that was there when it was taken takes the coat
+        off no more, and is told all the same.
 
     Returns
     -------
@@ -93,7 +94,7 @@ def foreseen(
             "against": seen.stops[0].what,
         }
         rule = seen.stops[0].rule
-        if one.id in decided:
+        if one.id in decided and saw_it(decided[one.id].cause.at, one.start):
             by: dict[str, Value] = {"by": decided[one.id].cause.name}
             told.append(Notice(rule, "weather_kept", {**values, **by}, one.faces))
         elif seen.ruling is Ruling.PROPOSED:
@@ -137,7 +138,7 @@ def another_day(
         if is_ended(work, day) or worktime.off(booking.crew, day) is not None:
             continue
         begins: datetime = instant(zone, day, start)
-        if not sky.refuses(work, coat, begins, begins + length):
+        if not sky.refuses(work, coat, begins, begins + length, alone=True):
             free.append(day)
     return next((day for day in free if (booking.crew, day) not in taken), free[0] if free else None)
 

@@ -190,7 +190,7 @@ def _frost(
     """Yield frost spells: by the margin of the forecast, or air in which a wet face freezes all the same."""
     named = f"{limits.coat}.frost_cover"
     until = max(round(book.value(named)) * DAY, limits.sure)
-    last = min(last, closed + until)
+    first, last = max(first, closed), min(last, closed + until)  # nobody covers a face while it is being laid
     if not until or first >= last:
         return
     air, cloud = (outlook.part(values, first, last) for values in (outlook.temperature, outlook.cloud))

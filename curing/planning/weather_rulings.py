@@ -13,7 +13,7 @@ so one alone moves only what is too near to wait (common practice, no source). A
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from enum import StrEnum
 
 from curing.planning.weather_windows import Answer
@@ -36,6 +36,20 @@ class Ruling(StrEnum):
     """It stands, and another day is proposed."""
     OFF = "off"
     """Taken off its day, and another is proposed."""
+
+
+def saw_it(decided: datetime, start: datetime) -> bool:
+    """Tell whether who decided on a day for work had a forecast for it.
+
+    Work that was put so far ahead was put there by season: no forecast had a word in it, and one may still have.
+
+    Examples
+    --------
+    >>> noon = datetime(2027, 4, 3, 12)
+    >>> saw_it(noon, noon + timedelta(days=6)), saw_it(noon, noon + timedelta(days=9))
+    (True, False)
+    """
+    return start - decided <= AHEAD
 
 
 def ruling(lead: timedelta, newest: Answer, before: Answer | None) -> Ruling:

@@ -72,10 +72,13 @@ class Sky:
         found = ruling(lead, newest.answer, before.answer if before is not None else None)
         return Foreseen(found, newest.stops) if found is not Ruling.STANDS else STANDS
 
-    def refuses(self, work: FaceWork, coat: CoatWork, start: datetime, end: datetime) -> tuple[Stop, ...]:
+    def refuses(
+        self, work: FaceWork, coat: CoatWork, start: datetime, end: datetime, *, alone: bool = False
+    ) -> tuple[Stop, ...]:
         """Return what keeps a coat that nobody was told of from being put there; nothing where it may.
 
-        Within three days the newest run is enough: nobody is sent where it says no. Up to seven days both must.
+        Within three days the newest run is enough: nobody is sent where it says no. Up to seven days both must, but
+        for a day that is proposed (``alone``): none is that the newest run is against.
         """
         lead = start - self.now
         if lead > AHEAD:
@@ -83,7 +86,7 @@ class Sky:
         newest = self._judged(self.newest, work, coat, start, end)
         if newest is None or newest.answer is not Answer.NO:
             return ()
-        if lead > SOON:
+        if lead > SOON and not alone:
             before = self._judged(self.before, work, coat, start, end)
             if before is None or before.answer is not Answer.NO:
                 return ()

@@ -309,7 +309,8 @@ class WeatherTasks:
         by = booking.until or booking.start if booking is not None else cover.up_by
         day, _ = local(zone, by)
         due: dict[str, Value] = {"face": need.work.id, "by": day.isoformat(), "by_at": f"{by.astimezone(zone):%H:%M}"}
-        values = {**hours_said(cover, zone), **due}
+        told = booking.reason.values if booking is not None else {}  # as it was given out: a stale run knows no hours
+        values = {**hours_said(cover, zone), **told, **due}
         key = f"cover_{what}" if what in ("tower", "nobody_down") else f"{cover.kind.value}_{what}"
         if cover.barred is not None:
             self._unhung.add((need.id, cover.kind))

@@ -35,13 +35,13 @@ def _lines(face: FacePlan, coat: CoatDates, cure: Cure, names: Names) -> Iterato
         local = at.astimezone(names.zone(face.site))
         return words.say("terminal.day_time", day=names.long_day(local.date()), clock=f"{local:%H:%M}")
 
-    told = {"cold": cure.cold, "dry": cure.dry, "unknown": cure.unknown}
+    told = {"unknown": cure.unknown, "cold": cure.cold, "dry": cure.dry}
     lost = ", ".join(words.say(f"cure.{why}", hours=round(hours)) for why, hours in told.items() if round(hours))
     key = "cure.full" if cure.full is not None else "cure.counted"
     yield words.say(
         f"{key}.lost" if lost else key,
         coat=names.coat(coat),
-        counted=int(cure.counted),
+        counted=int(cure.counted + cure.unknown),
         hours=round(coat.hours),
         until=when(cure.until),
         full=when(cure.full or cure.until),
@@ -57,6 +57,7 @@ def _lines(face: FacePlan, coat: CoatDates, cure: Cure, names: Names) -> Iterato
         yield words.say("cure.rests", since=when(cure.rests))
     elif cure.expected is not None:
         yield words.say("cure.expected", day=names.long_day(cure.expected.astimezone(names.zone(face.site)).date()))
-    spans = [words.say(f"cure.span.{one.why}", start=when(one.start), end=when(one.end)) for one in cure.lost[-NEWEST:]]
+    refused = [one for one in cure.lost if one.why != "unknown"]  # those are taken to count
+    spans = [words.say(f"cure.span.{one.why}", start=when(one.start), end=when(one.end)) for one in refused[-NEWEST:]]
     if spans:
         yield words.say("cure.spans", spans="; ".join(spans))

@@ -13,7 +13,7 @@ CURE: Mapping[str, str] = {
     "cure.full.lost": "Cure of the {coat}: {hours} h full on {full}; {lost}",
     "cure.cold": "{hours} h too cold",
     "cure.dry": "{hours} h dry",
-    "cure.unknown": "{hours} h not known, taken to count",
+    "cure.unknown": "{hours} h of them not known, by the calendar",
     "cure.more.one": "Tending goes on for {number} day more, to {last}.",
     "cure.more.many": "Tending goes on for {number} days more, to {last}.",
     "cure.rests": "It rests in the cold since {since}, and goes on when it is warm; nothing that counted is lost.",
@@ -21,7 +21,6 @@ CURE: Mapping[str, str] = {
     "cure.spans": "Did not count of late: {spans}.",
     "cure.span.cold": "{start} - {end} too cold",
     "cure.span.dry": "{start} - {end} dry",
-    "cure.span.unknown": "{start} - {end} not known",
     "cure.inspect": "Frost in it, {when}: look for scaling, soft or hollow spots, and say what you found.",
     # A face looked over because something went wrong, in order. Common practice, no source, all of it.
     "event.do.inspect_missed.1": "Light along the face, from the side: look for cracks at the top, arris and openings.",

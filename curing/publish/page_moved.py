@@ -17,6 +17,8 @@ from curing.publish.words import Words
 
 RULER_MOST = 12
 """[d] A ruler of days is drawn for moves within so many days; longer ones stand as dates."""
+ROOM = 7
+"""[d] A longer move fills the width of a phone: its ruler has no days beside."""
 AHEAD = timedelta(days=21)
 """Coats of so many days ahead may be kept or moved by a press."""
 
@@ -308,8 +310,9 @@ def _ruler(change: Change, names: Names) -> Iterator[RulerDay]:
     now = "proposed" if change.new.state is State.OFF else "now"
     if first == last or (last - first).days > RULER_MOST - 3:
         return
-    day = first - timedelta(1)
-    while day <= last + timedelta(1):
+    beside = timedelta(1 if (last - first).days <= ROOM else 0)
+    day = first - beside
+    while day <= last + beside:
         text = names.words.day(day).split(" ")[0]
         yield RulerDay(text, day.day, "was" if day == old else now if day == new else "")
         day += timedelta(1)

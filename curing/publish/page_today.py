@@ -16,7 +16,7 @@ from curing.publish.page_duties import day_cautions, duties, next_day
 from curing.publish.terminal_faces import Faces
 from curing.publish.terminal_names import Names, local_day
 from curing.publish.terminal_said import called_off, coat_behind, said_texts, stopped
-from curing.publish.visit_weather import whole
+from curing.publish.visit_weather import short, whole
 from curing.publish.words import Words
 
 LATE_FROM = timedelta(hours=12)
@@ -182,7 +182,20 @@ class _Maker:
             for item in self._items(one):
                 if item.state in ("todo", "missed") and not item.unless:
                     found.append(replace(item, day=self.words.day(day - timedelta(1))))
-        return sorted(found, key=lambda one: (self.order.get(one.face, 999), one.id))
+        return sorted(found, key=lambda one: (self.order.get(one.face, 999), one.when, one.id))
+
+    def _held_back(self, visit: Visit) -> Visit | None:
+        """Return the visit of the same coat that is nearest now, if the weather wants no water on it then."""
+        day = timedelta(1)
+        near = (
+            (abs(walk.start - self.now), one)
+            for walk in self.plan.rounds
+            if walk.state in (*LIVE, State.DONE) and abs(walk.start - self.now) < day
+            for one in walk.visits
+            if (one.face, one.coat) == (visit.face, visit.coat)
+        )
+        nearest = min(near, key=lambda one: one[0], default=None)
+        return nearest[1] if nearest is not None and nearest[1].dry else None
 
     def _items(self, booking: Booking) -> Iterator[Item]:
         if booking.kind is Kind.ROUND:
@@ -229,8 +242,11 @@ class _Maker:
         if state == "missed":
             key = "page.visit.missed"
             late = self.now >= over + LATE_FROM
+            kept_dry = self._held_back(visit)
+            key = "page.visit.missed.dry" if kept_dry is not None else key
             detail = self.say(
-                "page.visit.missed.of" if late else "page.visit.unsaid.of",
+                f"page.visit.{'missed' if late else 'unsaid'}{'.dry' if kept_dry is not None else ''}.of",
+                weather=short(self.words, kept_dry) if kept_dry is not None else "",
                 coat=coat,
                 day=visit.day,
                 last=visit.last_day,

@@ -144,6 +144,15 @@ PAGES: Mapping[str, str] = {
         "{coat}, day {day} of {last}. Nobody ticked {span}, and it did its work until {until}. If it was done, set the "
         "time; if not, mist now and look for hairline cracks."
     ),
+    "page.visit.missed.dry": "No tick yet: look now, no water",
+    "page.visit.missed.dry.of": (
+        "{coat}, day {day} of {last}. Nobody ticked {span}, so it counts as missed. Now {weather}. Look for hairline "
+        "cracks at the top and the arris."
+    ),
+    "page.visit.unsaid.dry.of": (
+        "{coat}, day {day} of {last}. Nobody ticked {span}, and it did its work until {until}. If it was done, set the "
+        "time; if not, look for hairline cracks. Now {weather}."
+    ),
     "page.visit.if_laid": "Only if the {coat} was laid: enter that first.",
     "page.visit.sun": "Sun on it {start} to {end}, and no cloth: look again at midday.",
     "page.visit.sun_cloth": "Sun on it {start} to {end}: the wet cloth hangs before that.",

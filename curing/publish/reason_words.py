@@ -69,15 +69,15 @@ REASONS: Mapping[str, str] = {
     "why.tended": "the {before} is looked after to {last}",
     # The cure of the coat below went on, because hours of it did not count.
     "why.dry_longer.one": (
-        "{days} dry day after the last mist on {last}; the cure went on for {more} days more, because {cold_h} h were "
-        "too cold and {dry_h} h dry"
+        "{days} dry day after the last mist on {last}; the cure went on {more} d longer: {cold_h} h too "
+        "cold, {dry_h} h dry"
     ),
     "why.dry_longer.many": (
-        "{days} dry days after the last mist on {last}; the cure went on for {more} days more, because {cold_h} h were "
-        "too cold and {dry_h} h dry"
+        "{days} dry days after the last mist on {last}; the cure went on {more} d longer: {cold_h} h too "
+        "cold, {dry_h} h dry"
     ),
     "why.tended_longer": (
-        "the {before} is looked after to {last}, {more} days more, because {cold_h} h were too cold and {dry_h} h dry"
+        "the {before} is looked after to {last}, {more} d longer: {cold_h} h too cold, {dry_h} h dry"
     ),
     "why.inspect_missed": (
         "a visit of its first days did not take place, {first}: look for cracks and dusting, tap for a hollow sound; "

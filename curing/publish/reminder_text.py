@@ -165,6 +165,9 @@ def _reasons(about: About, occasions: Sequence[Occasion]) -> Iterator[str]:
                 continue
             rest = without(about, one.values.get("without"), one.values.get("of_day"))
             yield words.say("remind.whole.need", text=asked(about, one), without=rest)
+    elif first.kind is Kind.NOBODY:
+        for one in occasions:
+            yield words.say("remind.whole.nobody", day=plain(str(one.values.get("day") or "")), slot=about.slot(one))
     elif first.kind is Kind.CHANGED:
         yield words.say("remind.whole.changed")
         for one in occasions:

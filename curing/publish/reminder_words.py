@@ -142,6 +142,8 @@ _WHOLE: Mapping[str, str] = {
     "not, say why.",
     "remind.whole.unseen": "Look at the face and say what you saw; not sound is an answer too.",
     "remind.whole.cloth": "Nobody of the crew is there on {days}. Cloth is wet, fixed, and clear of the face by then.",
+    "remind.whole.nobody": "Nobody has it. Name somebody on the page that this opens, or write: curing assign JOB "
+    "PERSON {day} {slot} --by LEAD",
     "remind.whole.changed": "This is not as it was:",
     "remind.whole.trial": "Somebody who decides sent this to try out how you are reached for {job}.",
     "remind.whole.away": "From {since} to {until} no reminder could go out. What is still open stands on Today.",

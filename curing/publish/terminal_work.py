@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from curing.model.plan import Booking, Kind, State, Visit
 from curing.model.system import RULES
-from curing.publish.event_text import sheltered
+from curing.publish.event_text import sheltered, steps
 from curing.publish.event_title import plain
 from curing.publish.terminal_layout import table, wrap
 from curing.publish.terminal_names import Names, local_day
@@ -37,7 +37,7 @@ def _jobs(listed: Sequence[Booking], names: Names) -> Iterator[str]:
     """Yield what is done, and under all that is done in one way how it is done."""
     ways: dict[tuple[str, ...], list[Booking]] = {}
     for one in listed:
-        how = tuple(plain(note) for note in one.notes) or (names.reason(one.reason),)
+        how = tuple(plain(note) for note in one.notes) or (names.reason(one.reason), *steps(names.words, one))
         air = _air(one, names)
         ways.setdefault((air, *how) if air else how, []).append(one)
     lines = iter(table([_job(one, names) for same in ways.values() for one in same], (11, 12, 6, 10), indent=2))

@@ -97,8 +97,21 @@ class Sifting:
             if row.state is RowState.WAITING:
                 self.steps += self._waiting(row)
         for person, over in self._over.items():
-            self.fresh += self._away(person, over, since)
+            if left := [one for one in over if not self._asked_again(one)]:
+                self.fresh += self._away(person, left, since)
         return self
+
+    def _asked_again(self, over: Occasion) -> bool:
+        """Tell whether a person is asked now about the very thing of which a reminder is over.
+
+        A round whose reminder and whose time went by in one gap has no tick: that is one message, not two.
+        """
+        about = set(over.about)
+        return bool(about) and any(
+            one.kind in (Kind.MISSED, Kind.UNSEEN) and about <= set(one.about)
+            for key, one in self.wanted.items()
+            if one.person == over.person and one.due <= self.now < one.until and key not in self._passed_over
+        )
 
     def _held(self, one: Occasion) -> Occasion:
         """Return an occasion that is late and would ring in quiet hours as due when they end, or as over by now."""

@@ -215,10 +215,28 @@ class _Answers:
             fact = evidence.holds.get(str(row.values.get("hold") or ""))
             return _of_causes([fact.cause] if fact is not None and fact.met is not None else [], 1)
         if row.kind is Kind.DECIDE and (coat := row.values.get("of_coat")):
-            done, decided = evidence.done.get(str(coat)), evidence.decided.get(str(coat))
-            causes = [one.cause for one in (done, decided) if one is not None]
-            return _of_causes(causes, 1)
+            return self._of_decide(row, str(coat))
         return None
+
+    def _of_decide(self, row: Row, coat: str) -> Answered:
+        """Return the answer to a question about a coat; a decision answers only what was asked before it."""
+        evidence = self._sight.evidence
+        if str(row.values.get("notice")).startswith("inspect"):
+            return self._looked(row)
+        done, decided, failed = (found.get(coat) for found in (evidence.done, evidence.decided, evidence.could_not))
+        causes = [done.cause] if done is not None else []
+        causes += [decided.cause] if decided is not None and decided.cause.at >= row.due else []
+        if failed is not None and (failed.cause.at >= row.due or failed.day.isoformat() == row.values.get("of_day")):
+            causes.append(failed.cause)
+        return _of_causes(causes, 1)
+
+    def _looked(self, row: Row) -> Answered:
+        """Return the first look over a face since what went wrong there was asked about."""
+        for face in row.faces:
+            for entry in self._entries.get(self._sight.roots.face_now(face) or face, ()):
+                if entry.kind is RecordKind.INSPECTION and entry.received >= row.due:
+                    return Answered(1, 1, entry.at, self._sight.called.person(entry.by))
+        return Answered(0, 1)
 
     def _of_booking(self, booking: Booking, row: Row) -> Answered:
         """Return the first entry on or after the day of a task that answers it."""

@@ -24,14 +24,13 @@ from curing.model.plan import LIVE, Booking, Care, Kind, Plan, State, Visit
 from curing.model.record import RecordEntry, RecordKind
 from curing.model.visit_weather import Advice
 from curing.model.weather import HOUR, VARIABLES, Weather, of
-from curing.planning.check import Fault, check
 from curing.planning.expand import expand, identify
 from curing.planning.weather_booked import cover_of, goes_up
 from curing.planning.weather_notices import another_day
 from curing.planning.weather_past import BACK, known
+from curing.planning.weather_rulings import Ruling
 from curing.planning.weather_site import FaceHours, site_weather
 from curing.planning.weather_sky import Foreseen, sky_over
-from curing.planning.weather_rulings import Ruling
 from curing.planning.worktime import Worktime
 from curing.workflow.opening import Said, facts
 from curing.workflow.planning import next_plan
@@ -104,7 +103,8 @@ class Step:
     now: datetime
     plan: Plan
     news: bool
-    faults: tuple[Fault, ...]
+    faults: tuple[str, ...]
+    """What the independent check found, with which every plan is judged."""
     again: bool
     """Whether the same plan made again at once had news: it must not."""
     answered: bool = False
@@ -138,7 +138,10 @@ class Season:
     decisions: list[Decision] = field(default_factory=list)
     laid: list[tuple[Booking, datetime, bool]] = field(default_factory=list)
     """Coats as laid, the instant of the plan they were laid by, and whether the lead had decided their day."""
-    missed: int = 0
+    walked: list[tuple[Booking, Visit, bool]] = field(default_factory=list)
+    """Visits that came due for coats that lie, and whether somebody ticked them."""
+    done: list[Booking] = field(default_factory=list)
+    """Covers and looks over a face as they were done."""
     unlaid: list[tuple[datetime, str]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -159,7 +162,7 @@ class Season:
         for k, wall in enumerate(FACINGS):
             if f"{wall}-out" not in based and (today - self._dry[k]).days not in range(7):
                 self._dry[k] = today
-        return job_on(today, self.start, tuple(self._dry))
+        return job_on(max(self._dry), self.start, tuple(self._dry))
 
     def faces(self) -> dict[str, FaceHours]:
         """Return what each face really went through."""
@@ -220,14 +223,15 @@ class Season:
         job, said, under = self.job(now), Said(self.record, self.decisions), self._under(now)
         plan, news = next_plan(job, parent, now, WORDS, said, weather=under)
         again = next_plan(job, plan, now, WORDS, said, weather=under)[1] if news else False
-        full, evidence = facts(job, plan, said)
-        kept = [coat for coat, one in evidence.decided.items() if one.kind == "keep"]
-        self.steps.append(Step(now, plan, news, tuple(check(full, plan, kept)), again, answered))
+        faults = tuple(f"{one.values['where']}: {one.values['text']}" for one in plan.warnings if one.key == "check")
+        self.steps.append(Step(now, plan, news, faults, again, answered))
         return plan
 
     def _decide(self, plan: Plan, now: datetime) -> bool:
-        """Let the lead answer: coats that are off go to their proposed day, decided ones that rain threatens further."""
-        found = [(str(one.values["coat"]), str(one.values["day"])) for one in plan.questions if one.key == "weather_off"]
+        """Let the lead answer: what is off goes to the day proposed; what was decided and rain threatens, further."""
+        found = [
+            (str(one.values["coat"]), str(one.values["day"])) for one in plan.questions if one.key == "weather_off"
+        ]
         threatened = [str(one.values["coat"]) for one in plan.warnings if one.key == "weather_kept"]
         for coat in threatened:
             booking = next(one for one in plan.bookings if one.id == coat)
@@ -281,7 +285,9 @@ class Season:
         elif one.kind is Kind.COVER and (kind := cover_of(one.id)):
             way = RecordKind.COVER_UP if goes_up(one) else RecordKind.COVER_DOWN
             self._put(way, one.end, by, one.faces[0], {"cover": kind})
+            self.done.append(one)
         elif one.id.endswith(".inspect"):
+            self.done.append(one)
             self._put(RecordKind.INSPECTION, one.end, "ida", one.faces[0], {"sound": True})
         elif one.kind is Kind.TEST:
             coat, tests = {"base-dry": ("base", ("hollows",)), "paint-tests": ("finish", ("water-drop", "dusting"))}[
@@ -292,12 +298,11 @@ class Season:
             self._put(RecordKind.HOLD_MET, one.end + timedelta(minutes=1), "ida", one.faces[0], {"hold": one.task})
 
     def _visit(self, walk: Booking, visit: Visit, by: str) -> None:
-        if visit.care is Care.LOOK:
+        if visit.care is Care.LOOK or f"{visit.face}.{visit.coat}" not in {one.id for one, _, _ in self.laid}:
             return
-        if not by or self._rng.random() > TICKED:
-            self.missed += 1
-            return
-        if f"{visit.face}.{visit.coat}" not in {f"{e.face}.{e.data.get('task')}" for e in self.record if "task" in e.data}:
+        said = bool(by) and self._rng.random() < TICKED
+        self.walked.append((walk, visit, said))
+        if not said:
             return
         face = self.faces()[visit.face]
         hour = face.index(walk.start)

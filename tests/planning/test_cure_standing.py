@@ -150,7 +150,7 @@ def test_three_cold_days_make_three_more_and_the_paint_three_later_with_the_reas
     paint = coat(plan, PAINT)
     # 7 days without water after Fri 18 June, from Sat 26 on: Monday 28 June
     assert (paint.ready, day(paint)) == (date(2027, 6, 26), date(2027, 6, 28))
-    assert "because 72 h were too cold and 0 h dry" in WORDS.reason(paint.reason)
+    assert "3 d longer: 72 h too cold, 0 h dry" in WORDS.reason(paint.reason)
     assert "3 days more" in WORDS.reason(paint.reason)
     assert next(one for one in plan.changes if one.id == PAINT).reason == paint.reason
     assert check(read(cures.file, at(5, 27, "12:00")), plan) == []

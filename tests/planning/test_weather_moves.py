@@ -131,3 +131,45 @@ def test_the_walks_of_what_is_off_are_in_doubt_and_its_event_is_gone() -> None:
     assert all(one.conditional for one in walks)
     assert booked.uid not in plan.events
     assert booked.uid in plan.gone
+
+
+def test_a_day_decided_when_no_forecast_reached_it_is_taken_off_again_and_asked_about() -> None:
+    data, first, when = told()
+    booked = coat(first, "1-out.base")
+    job, to = read(data, at(5, 5)), when + timedelta(2)
+    cause = Cause("k", "move", at(5, 5), "ida", "Ida")  # 7 days and an hour ahead
+    evidence = replace(NOTHING_SAID, decided={"1-out.base": Decided("move", to, "drier", cause)})
+    moved = draft(job, first, at(5, 5), versions(), evidence)
+    found = coat(moved, "1-out.base")
+    assert (found.state, day(found)) == (State.FIRM, to)
+    assert found.start - booked.start == timedelta(2)
+    now = found.start - 12 * HOUR
+    wet = (found.end + 2 * HOUR, found.end + 12 * HOUR, 3.0)
+    sky = sky_over(job, {"court": (weather(now, wet, wind=6.0),)}, now)
+    off = draft(job, moved, now, versions(), evidence, sky=sky)
+    gone = coat(off, "1-out.base")
+    assert (gone.state, gone.floor_was, gone.floor_cause) == (State.OFF, to, "weather")
+    assert any(one.key == "weather_off" for one in off.questions)
+    assert check(job, off) == []
+    again = draft(job, off, now + HOUR, versions(), evidence, sky=sky)
+    assert coat(again, "1-out.base") == gone, "the old decision does not put it back"
+    cause = Cause("k2", "move", now + HOUR, "ida", "Ida")
+    insists = replace(NOTHING_SAID, decided={"1-out.base": Decided("move", to, "under the eaves", cause)})
+    back = draft(job, off, now + HOUR, versions(), insists, sky=sky)
+    assert (coat(back, "1-out.base").state, day(coat(back, "1-out.base"))) == (State.FIRM, to)
+
+
+def test_no_day_is_proposed_that_the_newest_run_is_against() -> None:
+    data, first, _ = told()
+    booked = coat(first, "1-out.base")
+    now = booked.start - 12 * HOUR
+    wet = (booked.end + 2 * HOUR, booked.end + timedelta(5), 3.0)
+    short = (booked.end + 2 * HOUR, booked.end + 12 * HOUR, 3.0)
+    runs = weather(now, wet, wind=6.0), weather(now - 6 * HOUR, short, wind=6.0)
+    plan, _ = after(data, now, first, *runs)
+    found = coat(plan, "1-out.base")
+    assert found.state is State.OFF
+    assert found.start > wet[1], "the run before had nothing against days from the fourth on"
+    same, news = after(data, now + HOUR, plan, *runs)
+    assert not news
+    assert coat(same, "1-out.base") == found

@@ -124,3 +124,9 @@ def test_what_has_begun_is_covered_now():
 def test_where_nobody_comes_before_it_begins_it_is_up_when_it_begins():
     (one,) = covers("finish", put(hours(), "rain", {20: 3.0}), now=at(12))
     assert one.up_by == at(20)
+
+
+def test_nobody_covers_a_face_while_it_is_being_laid():
+    assert covers("finish", put(hours(), "temperature", {(0, 6): -1.0})) == ()
+    (one,) = covers("finish", put(hours(), "temperature", {(0, 12): -1.0}))
+    assert (one.start, one.end) == (at(8), at(12))  # from its closing on

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -371,6 +372,26 @@ def test_three_days_asleep(court: Court) -> None:
     (away,) = [message for to, message, _, _ in court.email.sent if to == "ida" and message.kind is Kind.AWAY]
     assert away.facts == {"number": 8, "since": "2027-05-25 12:00", "until": "2027-05-28 19:30"}
     assert court.state("r1-0") is FOLDED
+
+
+@pytest.mark.parametrize(("kind", "away"), [(Kind.MISSED, False), (Kind.UNSEEN, False), (Kind.SUMMARY, True)])
+def test_what_is_asked_about_now_is_not_counted_among_what_is_over(court: Court, kind: Kind, away: bool) -> None:
+    """A round whose reminder and whose time went by while nobody was there has no tick: one message."""
+    court.wake()
+    walk = replace(occasion("walk", due=NOON + HOUR, until=NOON + 2 * HOUR), about=("a", "b"))
+    asked = replace(occasion("asked", due=NOON + 3 * HOUR, kind=kind), about=("a", "b", "c"))
+    court.list = [walk, asked]
+    court.wake(NOON + 4 * HOUR)
+    assert sorted(court.email.texts) == ["asked", "away: walk"][: 1 + away]
+    assert court.state("walk") is FOLDED, "the page shows it"
+    # Of somebody else's round, or of one more that was left out, the one who is told hears as before.
+    court.email.sent.clear()
+    court.list += [
+        replace(occasion("other", due=NOON + 5 * HOUR, until=NOON + 6 * HOUR), about=("d",)),
+        replace(occasion("told bo", "bo", due=NOON + 5 * HOUR, kind=kind), about=("d",)),
+    ]
+    court.wake(NOON + 7 * HOUR)
+    assert sorted(court.email.texts) == ["away: other", "told bo"]
 
 
 def test_a_first_look_tells_nothing_that_is_over(court: Court) -> None:

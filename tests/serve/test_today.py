@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime
+from pathlib import Path
 
 from freezegun import freeze_time
+from invented_sky import write_sky
+from planned import planned
 from serving import Site, at, drawn_key, words
 
+from curing import clock
 from curing.model.record import RecordKind
+from curing.workflow.weather_kept import keep_file
 
 VISIT = "1-out.finish.2027-05-24.early"
 
@@ -155,3 +161,17 @@ def test_get_changes_nothing(site: Site) -> None:
     ):
         site.get("wil", page)
     assert site.job.store.heads() == before
+
+
+def test_a_missed_mist_is_only_looked_at_while_the_weather_wants_no_water(site: Site, tmp_path: Path) -> None:
+    warm, cold = datetime(2027, 5, 24, 12, tzinfo=UTC), datetime(2027, 5, 26, 12, tzinfo=UTC)
+    made = datetime(2027, 5, 24, 5, tzinfo=UTC)
+    keep_file(
+        site.job.store, site.job.job, write_sky(tmp_path / "sky.json", made, cold=((warm, cold, 2.0),)), clock.now()
+    )
+    planned(site)
+    with freeze_time(at("24 14:40"), tick=True):
+        block = words(site.get("wil", "today").text.partition(f'id="{VISIT}"')[2].partition("</li>")[0])
+    assert "No tick yet: look now, no water" in block
+    assert "Now no water" in block
+    assert "mist now" not in block.lower()
