@@ -9,14 +9,14 @@ from datetime import datetime, timedelta
 from curing.model.plan import LIVE, Change, Moment, State
 from curing.model.plan import Kind as Booked
 from curing.model.reminders import Kind, Occasion
+from curing.planning.inspections import inspection
 from curing.planning.reminding_quiet import before_work
 from curing.planning.reminding_scene import DAY, View, stamp
 from curing.planning.weather_booked import cover_of
 from curing.planning.worktime import local, zone_of
 
 WATER = ("no_water", "water", "one_more")
-TOLD_OTHERWISE = ("frost", "sheet", "cloth")
-"""New covers against the weather have reminders of their own, with what comes and by when they are up."""
+COVERS = ("frost", "sheet", "cloth")
 SMALL = timedelta(minutes=15)
 """A start that moves by less is not told (common practice, no source)."""
 
@@ -126,7 +126,7 @@ def _news(
     today = local(zone, saved)[0]
     both = [one for one in (_standing(change.old), _standing(change.new)) if one is not None]
     near = [one for one in both if local(zone, one.start)[0] in (today, today + DAY) and one.end > saved]
-    if not near or (_standing(change.old) is None and cover_of(change.id) in TOLD_OTHERWISE):
+    if not near or (_standing(change.old) is None and _told_otherwise(change)):
         return
     if not material(change):
         yield from _water(view, change, saved)
@@ -161,6 +161,16 @@ def _water(view: View, change: Change, saved: datetime) -> Iterator[tuple[str, _
         person = view.people.get(root)
         if person is not None and before_work(person, zone, old.start)[0] <= saved:
             yield root, _News(change, what, new.end, new.start)
+
+
+def _told_otherwise(change: Change) -> bool:
+    """Tell whether something new has a reminder of its own that says why.
+
+    Covers against weather with what comes and by when they are up, one more mist in dry air, a face to look over.
+    """
+    more = change.kind is Booked.ROUND and change.reason.key == "weather_more_extra"
+    looks = change.kind is Booked.READING and change.id == inspection(change.id.removesuffix(".inspect"))
+    return more or looks or cover_of(change.id) in COVERS
 
 
 def _handed(changes: Sequence[Change]) -> frozenset[tuple[str, ...]]:

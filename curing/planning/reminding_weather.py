@@ -161,11 +161,12 @@ def heat(view: View) -> Iterator[Occasion]:
 def _of_heat(dry: _Dry, zone: str) -> dict[str, Value]:
     """Return the hours of sun on a face, what the air takes from it, and when it is misted once more."""
     sun = [(visit.sun_from, visit.sun_to) for _, visit in dry.walks if visit.sun_from and visit.sun_to]
-    sun += [
-        (str(one.reason.values["from_at"]), str(one.reason.values["to_at"]))
-        for one in dry.covers
-        if one.reason.key == "cover_cloth_up" and one.reason.values.get("from") == one.reason.values.get("to")
-    ]
+    if dry.covers:  # cloth is up before the sun that it keeps off, which may be the evening's
+        sun = [
+            (str(one.reason.values["from_at"]), str(one.reason.values["to_at"]))
+            for one in dry.covers
+            if one.reason.key == "cover_cloth_up" and one.reason.values.get("from") == one.reason.values.get("to")
+        ]
     takes = [visit.weather.value for _, visit in dry.walks if visit.weather is not None]
     takes += [float(one.reason.values["value"] or 0) for one in dry.covers if one.reason.key == "cover_demand_up"]
     more = [walk.start for walk, visit in dry.walks if visit.added]

@@ -113,16 +113,15 @@ def test_frost_is_told_once_in_time_and_not_when_it_is_covered(plan: Any, tmp_pa
     day = plan(file_channel(tmp_path / "told.txt"), **FROST)
     up = day.up("frost")
     day.live(up.end)
-    print((tmp_path / "told.txt").read_text())
-    print([(b.id, b.start.astimezone(AMSTERDAM), b.until, b.who) for b in day.job.sight().plan.bookings if "cover" in b.kind.value], [(r.key, r.person, r.due.astimezone(AMSTERDAM), r.until.astimezone(AMSTERDAM), r.made, r.state) for r in day.job.store.rows_since(MADE-timedelta(1))])
-    told = [(to, text) for to, text in blocks(tmp_path / "told.txt") if text.startswith("FROST")]
+    told = [(to, text) for to, text in blocks(tmp_path / "told.txt") if text.startswith("FROST Tue 25 May")]
     assert [to for to, _ in told] == ["ida@example.org"], "Bo has no address, and Near covers nothing"
     by = up.until or up.end
     assert f"by {by.astimezone(AMSTERDAM):%H:%M}" in told[0][1]
     ((_, due),) = [one for one in day.rows("frost") if one[0] == "ida"]
     assert due < up.start
     day.live(by + timedelta(hours=12))
-    assert sum(text.startswith("FROST") for _, text in blocks(tmp_path / "told.txt")) == 1
+    assert sum(text.startswith("FROST Tue") for _, text in blocks(tmp_path / "told.txt")) == 1
+    assert not any("yours now" in text and "cover" in text for _, text in blocks(tmp_path / "told.txt"))
 
 
 def test_frost_that_is_covered_before_anybody_is_told_is_not_told(plan: Any, tmp_path: Path) -> None:
@@ -138,19 +137,31 @@ def test_frost_by_e_mail(plan: Any) -> None:
         day = plan(mail_channel(port), **FROST)
         day.live(day.up("frost").end)
     mails = [read(raw) for _, _, raw in sink.kept]
-    frost = [one for one in mails if "FROST" in str(one["Subject"])]
+    frost = [one for one in mails if "FROST Tue 25 May" in str(one["Subject"])]
     assert len(frost) == 1
     assert str(frost[0]["To"]) == "ida@example.org"
     plain = next(part for part in frost[0].walk() if part.get_content_type() == "text/plain").get_content()
     assert "never on a mobile tower" in plain.lower()
 
 
-def test_dry_air_is_told_once_of_who_walks_there(plan: Any, tmp_path: Path) -> None:
+def test_dry_air_is_told_once_a_day_of_who_walks_there_and_of_who_hangs_cloth(plan: Any, tmp_path: Path) -> None:
     day = plan(file_channel(tmp_path / "told.txt"), **DRY)
-    day.live(MADE + timedelta(hours=16))
-    print((tmp_path / "told.txt").read_text())
-    print([(b.id, b.start.astimezone(AMSTERDAM), b.until, b.who) for b in day.job.sight().plan.bookings if "cover" in b.kind.value], [(r.key, r.person, r.due.astimezone(AMSTERDAM), r.until.astimezone(AMSTERDAM), r.made, r.state) for r in day.job.store.rows_since(MADE-timedelta(1))])
+    day.live(MADE + timedelta(hours=17))  # to 22:00 on Monday
     told = [(to, text) for to, text in blocks(tmp_path / "told.txt") if text.startswith(("DRY AIR", "SUN"))]
-    assert told
-    assert len(told) == len({to for to, _ in told})
-    assert any("Mist once more at" in text for _, text in told)
+    today = [one for one in day.rows("heat") if one[1] < at("2027-05-24 10:00")]
+    assert sorted(person for person, _ in today) == ["ida", "near"]
+    assert len(told) == len(day.rows("heat"))
+    assert "Mist once more at 11:30" in told[0][1]
+    # The north face has sun early and late; the cloth of 19:00 is for the evening's.
+    cloth = re.search(r"SUN on 3 (\d\d):\d\d-\d\d:\d\d.* Cloth up and wet by (\d\d):", told[0][1])
+    assert cloth is None or cloth[1] >= cloth[2], told[0][1]
+    assert not any("yours now" in text and "11:30" in text for _, text in blocks(tmp_path / "told.txt")), "told twice"
+
+
+def test_rain_is_told_once_and_not_when_sheets_are_up(plan: Any, tmp_path: Path) -> None:
+    day = plan(file_channel(tmp_path / "told.txt"), **RAIN, wind_from_direction=0.0)
+    plan_ = day.job.sight().plan
+    if not any(cover_of(one.id) == "sheet" for one in plan_.bookings):
+        pytest.skip("the coat is old enough for that rain")
+    day.live(MADE + timedelta(hours=20))
+    assert sum(text.startswith("RAIN") for _, text in blocks(tmp_path / "told.txt")) == 1
