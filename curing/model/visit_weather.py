@@ -17,7 +17,7 @@ class Advice(StrEnum):
     SHADE = "shade"
     """Cloth up first, and a visit more."""
     MIDDAY = "midday"
-    """A look at midday; where frost moved the late visit, its mist."""
+    """Mist before noon: frost moved the late visit there."""
     LOOK = "look"
     """Look and feel first: the visit may need no water."""
     FROST = "frost"
@@ -31,7 +31,6 @@ class Cause(StrEnum):
 
     DEMAND = "demand"
     LITTLE = "little"
-    GAP = "gap"
     MOVED = "moved"
     NIGHT = "night"
     CLEAR_NIGHT = "clear_night"

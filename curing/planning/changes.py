@@ -60,6 +60,7 @@ def changes(
             rounds.append(pair)
         else:
             by_face.setdefault(one.faces[0] if one.faces else "", []).append(pair)
+    apart: set[str] = set()
     for face in sorted(by_face, key=lambda f: (order.get(f, 10**6), f)):
         shifted = [pair for pair in by_face[face] if _same_day(*pair)]
         pairs = [pair for pair in by_face[face] if not _same_day(*pair)]
@@ -67,9 +68,11 @@ def changes(
         told += [_face_change([pair], causes) for pair in shifted]
         if pairs:
             told.append(_face_change(pairs, causes))
+            if told[-1].kind is Kind.COAT:
+                apart.add(face)
     explained = {face for change in told for face in change.faces}
     for pair in rounds:
-        change = _round_change(pair, explained, causes)
+        change = _round_change(pair, explained, apart, causes)
         if change is not None:
             told.append(change)
     return tuple(sorted(told, key=lambda c: ((c.new or c.old or _NEVER).start, c.id)))
@@ -215,13 +218,16 @@ def _face_change(pairs: list[tuple[Booking | None, Booking | None]], causes: _Ca
     )
 
 
-def _round_change(pair: tuple[Booking | None, Booking | None], explained: set[str], causes: _Causes) -> Change | None:
+def _round_change(
+    pair: tuple[Booking | None, Booking | None], explained: set[str], apart: set[str], causes: _Causes
+) -> Change | None:
+    """Return the change of a walk; None where it goes with what its faces tell, ``apart`` with coats on another day."""
     old, new = pair
     one = new or old
     assert one is not None
     turn = causes.turn(_day(one), one.slot)
     weather = _of_weather(old, new) if turn is None else None
-    if weather is not None:
+    if weather is not None and not (weather[1].key == "weather_less" and apart.issuperset(weather[0])):
         return Change(one.id, one.uid, one.kind, weather[0], one.zone, moment(old), moment(new), weather[1])
     visits_old = {visit.face for visit in old.visits} if old else set()
     visits_new = {visit.face for visit in new.visits} if new else set()

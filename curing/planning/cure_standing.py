@@ -196,8 +196,10 @@ def _cure(
     since, had = (base.until, base) if base is not None else (case.closed, None)
     counted = max((stop - since) / HOUR - sum(hours.values()), 0.0) + (had.counted if had is not None else 0.0)
     slack = max(max(coat.twice_to, coat.once_to) - coat.hours / 24.0, 0.0)
-    more = max(math.ceil((sum(refused.values()) - SLACK) / 24.0 - slack), 0)
-    told = (before.cold_told, before.dry_told) if before is not None and before.more_days == more else None
+    needed = max(math.ceil((sum(refused.values()) - SLACK) / 24.0 - slack), 0)
+    more = max(needed, _walked(coat, case, before))
+    stays = before is not None and (before.more_days == more or needed < more)
+    told = (before.cold_told, before.dry_told) if before is not None and stays else None
     cold_told, dry_told = told or ((round(refused[Why.COLD]), round(refused[Why.DRY])) if more else (0, 0))
     expected = None
     if full is None and not case.painted and count.rests is None:
@@ -219,6 +221,17 @@ def _cure(
         expected=expected,
         lost=tuple(Lost(one.start, one.end, str(one.why)) for one in lost[-MOST_LOST:]),
     )
+
+
+def _walked(coat: CoatWork, case: _Case, before: Cure | None) -> int:
+    """Return the days that its tending went on already: water that was asked for then is on it, whatever is known since.
+
+    The dry days before the next coat count from it.
+    """
+    if before is None:
+        return 0
+    gone = (case.now.astimezone(case.closed.tzinfo).date() - case.closed.date()).days
+    return max(min(before.more_days, gone - max(coat.twice_to, coat.once_to)), 0)
 
 
 def _told(hours: float) -> float:

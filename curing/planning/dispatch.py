@@ -26,6 +26,8 @@ from curing.planning.weather_visits import DAYS
 from curing.planning.worktime import instant, local
 
 DAY = timedelta(days=1)
+HOUR = 60
+"""[min]"""
 STUCK = 800
 """[d] Where nothing is laid or tended for so long although work is open, the job can't be planned."""
 
@@ -158,6 +160,20 @@ class Dispatcher(ToldDays):
         span = (instant(zone, board.day, block.start), instant(zone, board.day, block.end))
         return bool(self.sky.refuses(work, coat, *span, alone=alone))
 
+    def _later(
+        self, standing: Standing, coat: CoatWork, crew: Crew, block: Block, board: DayBoard, *, alone: bool
+    ) -> Block | None:
+        """Return the first block later that day that the forecast is not against: cold and damp go with the morning."""
+        people = [person for person, _ in self.worktime.present(crew.id, board.day)]
+        later: Block | None = block
+        while later is not None:
+            at = (later.start // HOUR + 1) * HOUR
+            later = board.block(people, standing.work.site, coat.labour, at)
+            fits = later is not None and self._keeps_edge(coat, crew, later)
+            if later is not None and fits and not self._rained_off(coat, standing.work, later, board, alone=alone):
+                return later
+        return None
+
     def _left(self, crew: Crew, board: DayBoard) -> float:
         """Return the most person-hours the crew has left at any one site."""
         return max(
@@ -178,7 +194,7 @@ class Dispatcher(ToldDays):
             for standing in fresh:
                 standing.due = self._due(standing, day)
             self._awake = sorted([*self._awake, *fresh], key=_urgency)
-        told.sort(key=_urgency)
+        told.sort(key=lambda s: (s.keeps.start if s.keeps is not None else 0, *_urgency(s)))  # as they stand there
         return [*told, *(s for s in self._awake if s not in told)] if told else list(self._awake)
 
     def _due(self, standing: Standing, day: date) -> date:
@@ -240,12 +256,14 @@ class Dispatcher(ToldDays):
                 block = board.block(people, work.site, coat.labour, now)
             if block is None or not self._keeps_edge(coat, crew, block):
                 continue
-            if not told and self._look_missed(standing, coat, block, board):
-                standing.refused("look", "")
-                return False
             fresh = off and (kept is None or kept.day != day)
             if (off or not told) and self._rained_off(coat, work, block, board, alone=fresh):
-                standing.refused("weather", "")
+                block = self._later(standing, coat, crew, block, board, alone=fresh)
+                if block is None:
+                    standing.refused("weather", "")
+                    return False
+            if not told and self._look_missed(standing, coat, block, board):
+                standing.refused("look", "")
                 return False
             self._book(standing, coat, crew, block, board)
             free[crew.id] = self._left(crew, board)

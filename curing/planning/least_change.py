@@ -272,7 +272,8 @@ def _same_floor(booking: Booking, day: date, held: date, hold: str, failed: Fail
     """Return the floor that a coat has already, with the day and the cause it had then."""
     if booking.floor_cause == "could-not" and failed is not None:
         return Floor(held, "could-not", failed.day, why=failed.why, entry=failed.cause.key)
-    return Floor(held, booking.floor_cause, booking.floor_was or day, hold)
+    shut = hold if booking.floor_cause == "hold" else ""  # else the words would change with nothing said
+    return Floor(held, booking.floor_cause, booking.floor_was or day, shut)
 
 
 def _recorded_too_late(

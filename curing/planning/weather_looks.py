@@ -1,4 +1,4 @@
-"""What the weather makes of a visit: one more, shade first, a look at midday, look and feel first, no water.
+"""What the weather makes of a visit: one more, shade first, look and feel first, no water.
 
 Advice only adds or moves: no visit is deleted for what a forecast says. Rain spares water only where somebody
 ticked it or a gauge at the site measured it, never as forecast. Where more than three hours are not known, and
@@ -188,43 +188,6 @@ def freezing(book: RuleBook, air: Series, cloud: Series) -> Flags:
     clear = ~(cloud >= book.value("weather.clear_under", 50.0) / 100.0)
     limit = np.where(clear, book.value("visit.frost_clear", 4.0), book.value("visit.frost_night", 2.0))
     return np.asarray(air <= limit)
-
-
-def midday(
-    book: RuleBook,
-    outlook: FaceHours,
-    visits: tuple[datetime, datetime, datetime],
-    *,
-    cloth: bool,
-    moved: bool = False,
-) -> Advised | None:
-    """Advise a look at midday that the weather makes: too long a gap between two visits, or a late one moved.
-
-    Looks at midday on bare sunny faces stand in the plan whatever the weather
-    (:mod:`curing.planning.tending`).
-
-    Parameters
-    ----------
-    book
-        Rules of the face: ``visit.extra_from``.
-    outlook
-        Hours of the face.
-    visits
-        The early and the late visit of the day, and the early one of the next.
-    cloth
-        Wet cloth stands before the face.
-    moved
-        Frost moved the late visit to before noon: then somebody is there anyhow.
-    """
-    early, late, after = visits
-    rule = "visit.extra_from"
-    if moved:
-        return Advised(Advice.MIDDAY, Cause.MOVED, "", 0.0, 0.0, "volume_l_per_m2", early, late)
-    for start, end in ((early, late), (late, after)):
-        value, _ = known_sum(outlook, outlook.demand_cloth if cloth else outlook.demand, start, end)
-        if book.has(rule) and value >= book.value(rule) - ROUNDING:
-            return _over(Advice.MIDDAY, Cause.GAP, rule, value, book, start, end)
-    return None
 
 
 def _over(

@@ -271,7 +271,8 @@ def _move(change: Change, names: Names, numbers: dict[str, int], evidence: Evide
         slot = change.id.split(".")[1:2]
         what = say(f"terminal.round.{slot[0]}") if slot and slot[0] in ("early", "midday", "late") else what
     number = numbers.get(str(change.reason.values.get("entry", "")), 0)
-    number_text = names.faces(change.faces) if len(change.faces) < 4 else f"{len(change.faces)}"
+    walls = {names.titles.faces[one].wall for one in change.faces if one in names.titles.faces}
+    number_text = names.faces(change.faces) if len(change.faces) < 4 else names.words.count("title.walls", len(walls))
     coat = booking is not None and booking.kind is Kind.COAT and booking.state in LIVE and booking.start > now
     return Move(
         id=change.id,

@@ -307,7 +307,7 @@ PAGES: Mapping[str, str] = {
     "page.moved.not_laid": "It could not be laid",
     "page.moved.give": "Give this round to",
     "page.moved.give.do": "Give it",
-    "page.moved.give.all": "all rounds of that day",
+    "page.moved.give.all": "all that day",
     "page.moved.to_wall": "Open the wall",
     "page.moved.to_day": "Open that day",
     "page.moved.no_answer": "No answer is no yes: until somebody answers, the work waits or stays asked about.",

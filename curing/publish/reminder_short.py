@@ -65,7 +65,9 @@ def _sayings(about: About, occasions: Sequence[Occasion]) -> Iterator[_Ways]:
             yield _never(about, group) if is_over(group[0]) else _missed(about, group)
     elif kind in TOGETHER:
         for group in together(occasions):
-            yield {Kind.FROST: frost, Kind.RAIN: rain, Kind.HEAT: heat}[kind](about, group)
+            ways = {Kind.FROST: frost, Kind.RAIN: rain, Kind.HEAT: heat}[kind](about, group)
+            # Frost and rain say their days themselves.
+            yield _day_before(about, group[0], ways) if kind is Kind.HEAT else ways
     elif kind is Kind.EVE:
         yield _eve(about, occasions)
     elif kind is Kind.CLOTH:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import product
 
 from curing.model.kinds import KindName
 from curing.model.reminders import Kind, Occasion
@@ -74,10 +75,10 @@ def heat(about: About, group: Sequence[Occasion]) -> Iterator[str]:
     """Yield ways to ask for cloth and water in sun and dry air: ``SUN 7 10:00-16:30. Cloth up and wet by 09:30 …``."""
     say, values = about.words.say, group[0].values
     takes = max(_number(one.values.get("takes")) for one in group)
-    for walls in about.walls(about.faces(group), ""):
+    for walls, whole in product(about.walls(about.faces(group), ""), (True, False)):
         if values.get("sun_from"):
             text = say("remind.heat.sun", walls=walls, start=values["sun_from"], end=values["sun_to"])
-            if takes:
+            if takes and whole:
                 text = say("remind.heat.takes", text=text, value=_figure(about, takes, "volume_l_per_m2"))
         else:
             text = say("remind.heat", walls=walls, value=_figure(about, takes, "volume_l_per_m2"))

@@ -47,11 +47,6 @@ def station_files(draft: Draft, folder: Path, problems: list[Problem]) -> dict[s
     return digests
 
 
-def tables_of(site: Site, folder: Path) -> tuple[Path, ...]:
-    """Return where the tables of a site's station lie."""
-    return tuple(folder / written for written in site.station)
-
-
 def _twice(draft: Draft, site: Entry[Site]) -> Iterator[Problem]:
     named = site.it.station
     twice = next((one for at, one in enumerate(named) if one in named[:at]), None)

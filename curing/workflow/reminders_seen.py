@@ -223,7 +223,7 @@ class _Answers:
         evidence = self._sight.evidence
         if str(row.values.get("notice")).startswith("inspect"):
             return self._looked(row)
-        done, decided, failed = (found.get(coat) for found in (evidence.done, evidence.decided, evidence.could_not))
+        done, decided, failed = evidence.done.get(coat), evidence.decided.get(coat), evidence.could_not.get(coat)
         causes = [done.cause] if done is not None else []
         causes += [decided.cause] if decided is not None and decided.cause.at >= row.due else []
         if failed is not None and (failed.cause.at >= row.due or failed.day.isoformat() == row.values.get("of_day")):

@@ -11,13 +11,12 @@ from curing.errors import FileError, Problem
 from curing.model.job import Job, Site
 from curing.model.quantities import clip
 from curing.planning.worktime import local, zone_of
+from curing.sources.job_stations import HEAD as STATION
 
 if TYPE_CHECKING:
     from curing.model.weather import Weather
     from curing.planning.season_station import StationSeason
 
-STATION = "station."
-"""Begins the name of a station's digests among the inputs of a plan."""
 FROM_WEATHER = (STATION, "weather.")
 """Inputs that are no news by themselves: they change a plan, or they don't."""
 

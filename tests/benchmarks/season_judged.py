@@ -136,18 +136,25 @@ def faults(season: Season) -> list[str]:
 
 
 def _vanished(season: Season, old: Step, new: Step) -> Iterator[str]:
-    """Yield visits of coats that lie, of days to come, that are gone though no other coat comes over theirs."""
-    laid = {one.id: one.end for one, _, _ in season.laid if one.end <= new.now}
-    there = {visit.id for walk in new.plan.rounds for visit in walk.visits}
-    for walk in old.plan.rounds:
-        for visit in walk.visits:
-            coat = f"{visit.face}.{visit.coat}"
-            if visit.id in there or visit.care is Care.LOOK or walk.start <= new.now or coat not in laid:
-                continue
-            if not _covered(new.plan, visit.face, visit.coat, walk.start) and not _counted_anew(
-                new.plan, visit.face, visit.coat, visit.day
-            ):
-                yield f"{new.now:%d %b %H}: visit {visit.id} is gone"
+    """Yield days to come on which a coat that lies is visited less often than told, though no other comes over it."""
+    laid = {one.id for one, _, _ in season.laid if one.end <= new.now}
+    there = _counted(new.plan)
+    for (face, coat, day, number), times in _counted(old.plan).items():
+        ahead = day > new.now.astimezone(ZONE).date()
+        if not ahead or f"{face}.{coat}" not in laid or there[face, coat, day, number] >= times:
+            continue
+        if not _covered(new.plan, face, coat, day) and not _counted_anew(new.plan, face, coat, number):
+            yield f"{new.now:%d %b %H}: {face}.{coat} has fewer visits on {day:%d %b}, its day {number}"
+
+
+def _counted(plan: Plan) -> Counter[tuple[str, str, date, int]]:
+    """Return how often each coat gets its visits on each day, those apart that stand for the weather alone."""
+    return Counter(
+        (visit.face, visit.coat, walk.start.astimezone(ZONE).date(), visit.day)
+        for walk in plan.rounds
+        for visit in walk.visits
+        if visit.care is not Care.LOOK and not visit.added
+    )
 
 
 def _counted_anew(plan: Plan, face: str, coat: str, day: int) -> bool:
@@ -157,12 +164,10 @@ def _counted_anew(plan: Plan, face: str, coat: str, day: int) -> bool:
     return day > 28 + more if coat == "finish" else False
 
 
-def _covered(plan: Plan, face: str, coat: str, at: datetime) -> bool:
+def _covered(plan: Plan, face: str, coat: str, day: date) -> bool:
     names = list(AIR)
     later = {f"{face}.{name}" for name in names[names.index(coat) + 1 :]}
-    return any(
-        one.id in later and one.start.astimezone(ZONE).date() <= at.astimezone(ZONE).date() for one in plan.bookings
-    )
+    return any(one.id in later and one.start.astimezone(ZONE).date() <= day for one in plan.bookings)
 
 
 def _laid_wrong(season: Season) -> Iterator[str]:

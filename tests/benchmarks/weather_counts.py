@@ -23,7 +23,7 @@ from curing.model.job import Face, Side, Site
 from curing.model.system import RuleBook, System, Work
 from curing.model.weather import Weather
 from curing.planning.weather_limits import Limits, limits_in
-from curing.planning.weather_looks import Advice, look_first, midday, more_water, no_water
+from curing.planning.weather_looks import Advice, look_first, more_water, no_water
 from curing.planning.weather_protect import CoverKind, protect_by
 from curing.planning.weather_site import FaceHours, site_weather
 from curing.planning.weather_weighing import Shelter, weigh
@@ -155,7 +155,8 @@ def mornings(hours: Hours) -> Iterator[tuple[int, int]]:
 def visits(hours: Hours, seen: tuple[FaceHours, ...]) -> dict[str, Array]:
     """Return days a month on which each piece of advice is given; name → (faces, 12)."""
     book = RuleBook(system(), PLAIN)
-    names = [*(advice.value for advice in Advice), *COVERS.values()]
+    # a mist before noon stands on the days of "frost" alone
+    names = [*(advice.value for advice in Advice if advice is not Advice.MIDDAY), *COVERS.values()]
     found, known = {name: np.zeros((4, 12)) for name in names}, np.zeros(12)
     late, finish = timedelta(hours=EVENING - MORNING), limits("finish", PLAIN)
     for at, month in mornings(hours):
@@ -169,7 +170,6 @@ def visits(hours: Hours, seen: tuple[FaceHours, ...]) -> dict[str, Array]:
                 look_first(book, face, morning, morning, times=2, rained=measured),
                 no_water(book, face, morning, after, late=False),
                 no_water(book, face, morning + late, after, late=True),
-                midday(book, face, (morning, morning + late, after), cloth=False),
             ]
             for name in {one.advice.value for one in given if one is not None}:
                 found[name][number, month - 1] += 1

@@ -50,11 +50,25 @@ def column(season: Season, bare: Season) -> Column:
 
 
 def table(columns: Mapping[str, Column]) -> Iterator[str]:
-    """Yield the lines of all seasons side by side, none wider than 80 cells."""
-    names = list(dict.fromkeys(name for one in columns.values() for name in one))
-    yield f"{'':33}" + "".join(f"{head:>15}" for head in columns)
-    for name in names:
-        yield f"{name:33}" + "".join(f"{one.get(name, '-'):>15}" for one in columns.values())
+    """Yield the lines of seasons side by side, three at a time, none wider than 80 cells."""
+    heads = list(columns)
+    for first in range(0, len(heads), 3):
+        part = heads[first : first + 3]
+        yield f"{'':34}" + "".join(f"{head:>15}" for head in part)
+        for name in _names([columns[head] for head in part]):
+            yield f"{name:34}" + "".join(f"{columns[head].get(name, '-'):>15}" for head in part)
+
+
+def _names(columns: list[Column]) -> list[str]:
+    """Return the names of all lines, each after the one that it follows in its own column."""
+    found: list[str] = []
+    for one in columns:
+        at = 0
+        for name in one:
+            if name not in found:
+                found.insert(at, name)
+            at = found.index(name) + 1
+    return found
 
 
 def main() -> int:

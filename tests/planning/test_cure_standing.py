@@ -151,11 +151,23 @@ def test_three_cold_days_make_three_more_and_the_paint_three_later_with_the_reas
     # 7 days without water after Fri 18 June, from Sat 26 on: Monday 28 June
     assert (paint.ready, day(paint)) == (date(2027, 6, 26), date(2027, 6, 28))
     assert "3 d longer: 72 h too cold, 0 h dry" in WORDS.reason(paint.reason)
-    assert "3 days more" in WORDS.reason(paint.reason)
     assert next(one for one in plan.changes if one.id == PAINT).reason == paint.reason
     assert check(read(cures.file, at(5, 27, "12:00")), plan) == []
     again = cures.on(at(5, 29, "12:00"))
     assert dates(again, "1-out", "finish").last_visit == LAST + 3 * DAY, "what was added is not added again"
+
+
+def test_days_that_tending_went_on_stay_when_the_cold_is_taken_back() -> None:
+    """Two of three days more are over, misted, when the station's hours are mended: paint waits 7 dry days from then."""
+    cures = tended()
+    cures.cold(100, 172)
+    assert cure(cures.on(at(6, 16, "12:00"))).more_days == 3
+    cures.cold(100, 172, celsius=12.0)
+    plan = cures.on(at(6, 17, "12:00"))
+    assert (cure(plan).cold, cure(plan).more_days, cure(plan).cold_told) == (0.0, 2, 72)
+    assert dates(plan, "1-out", "finish").last_visit == date(2027, 6, 17)
+    assert day(coat(plan, PAINT)) == date(2027, 6, 25)
+    assert check(read(cures.file, at(6, 17, "12:00")), plan) == []
 
 
 def test_days_are_whole_and_a_part_of_one_is_one() -> None:

@@ -10,7 +10,7 @@ import pytest
 from weather_by_hand import NOW, SYSTEM, at, hours, put
 
 from curing.model.system import RuleBook
-from curing.planning.weather_looks import Advice, Cause, look_first, midday, more_water, no_water
+from curing.planning.weather_looks import Advice, Cause, known_sum, look_first, more_water, no_water
 
 BOOK = RuleBook(SYSTEM)
 MORNING, EVENING, NEXT = at(0), at(11), at(24)
@@ -114,26 +114,9 @@ def test_no_water_below_five_degrees(air, advice):
     assert (found and found.advice) == advice
 
 
-def test_a_look_at_midday_in_a_gap_that_asks_for_too_much_and_when_frost_moved_the_late_visit():
-    visits = (MORNING, EVENING, NEXT)
-    assert midday(BOOK, taking(2.49, 0, 11), visits, cloth=False) is None
-    day = midday(BOOK, taking(2.5, 0, 11), visits, cloth=False)
-    assert day is not None
-    assert (day.cause, day.start, day.end) == (Cause.GAP, MORNING, EVENING)
-    night = midday(BOOK, taking(2.5, 11, 24), visits, cloth=False)
-    assert night is not None
-    assert night.start == EVENING
-    assert midday(BOOK, taking(4.0, 0, 24), visits, cloth=True) is None
-    moved = midday(BOOK, hours(), visits, cloth=True, moved=True)
-    assert moved is not None
-    assert moved.cause is Cause.MOVED
-
-
-def test_visits_within_an_hour_share_it():
-    seen = put(hours(), "demand", {(0, 24): 0.1})
+def test_an_hour_that_is_begun_counts_by_its_share():
+    seen = put(put(hours(), "demand", {(0, 24): 0.1}), "demand", {(0, 10): 0.25})
     half = timedelta(minutes=30)
-    found = midday(BOOK, put(seen, "demand", {(0, 10): 0.25}), (at(0) + half, at(10) + half, NEXT), cloth=False)
-    assert found is None  # 9.5 x 0.25 + 0.5 x 0.1 = 2.425
-    found = midday(BOOK, put(seen, "demand", {(0, 10): 0.26}), (at(0) + half, at(10) + half, NEXT), cloth=False)
-    assert found is not None  # 2.52
-    assert found.value == pytest.approx(2.52)
+    value, known = known_sum(seen, seen.demand, at(0) + half, at(10) + half)
+    assert known
+    assert value == pytest.approx(9.5 * 0.25 + 0.5 * 0.1)

@@ -173,3 +173,44 @@ def test_no_day_is_proposed_that_the_newest_run_is_against() -> None:
     same, news = after(data, now + HOUR, plan, *runs)
     assert not news
     assert coat(same, "1-out.base") == found
+
+
+def test_a_midday_walk_that_goes_with_its_coat_is_not_laid_to_the_forecast() -> None:
+    data, first, _ = told()
+    booked = coat(first, "1-out.base")
+    now = booked.start - 26 * HOUR
+
+    def frost(at_: datetime) -> Weather:
+        run = weather(at_)
+        night = (booked.start + 40 * HOUR - run.start) // HOUR
+        run.temperature.setflags(write=True)
+        run.temperature[night : night + 6] = -2.0
+        return run
+
+    plan, _ = after(data, now, first, frost(now), weather(now - 6 * HOUR))
+    added = [walk.id for walk in plan.rounds if any(one.added and one.face == "1-out" for one in walk.visits)]
+    assert added
+    assert coat(plan, "1-out.base").state is State.FIRM
+    off, _ = after(data, now + 12 * HOUR, plan, frost(now + 12 * HOUR), frost(now))
+    assert coat(off, "1-out.base").state is State.OFF
+    assert not any(walk.id in added for walk in off.rounds)
+    told_of = [change for change in off.changes if change.id in added or change.reason.key == "weather_less"]
+    assert told_of == []
+
+
+def test_where_mornings_are_too_cold_a_coat_is_proposed_for_later_in_the_day() -> None:
+    data, first, when = told()
+    booked = coat(first, "1-out.base")
+    now = booked.start - 12 * HOUR
+    run = weather(now, (booked.end + 2 * HOUR, booked.end + 12 * HOUR, 3.0), wind=6.0)
+    run.temperature.setflags(write=True)
+    for hour in range(len(run)):
+        if 3 <= (run.start + hour * HOUR).hour < 7:  # until 09:00 of the clock there
+            run.temperature[hour] = 4.0
+    plan, _ = after(data, now, first, run, run)
+    found = coat(plan, "1-out.base")
+    assert (found.state, day(found)) == (State.OFF, when + timedelta(1)), "the other wall is off that day"
+    assert found.start == booked.start + timedelta(1) + 2 * HOUR
+    again, news = after(data, now + HOUR, plan, run, run)
+    assert not news
+    assert coat(again, "1-out.base") == found

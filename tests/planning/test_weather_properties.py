@@ -15,7 +15,7 @@ from weather_by_hand import HOURS, LAID, NOW, SITE, START, SYSTEM, at, face, lim
 from curing.model.system import RuleBook
 from curing.model.weather import VARIABLES, of
 from curing.planning.expand import expand, identify
-from curing.planning.weather_looks import look_first, midday, more_water, no_water
+from curing.planning.weather_looks import look_first, more_water, no_water
 from curing.planning.weather_protect import protect_by
 from curing.planning.weather_site import site_weather
 from curing.planning.weather_sky import Sky
@@ -93,7 +93,6 @@ def test_weather_after_a_visits_own_day_changes_no_visit_and_after_a_cover_no_co
         lambda face: more_water(book, face, morning, cloth=False),
         lambda face: look_first(book, face, morning, NOW, times=2, rained=1.0),
         lambda face: no_water(book, face, morning + timedelta(hours=11), morning + timedelta(hours=24), late=True),
-        lambda face: midday(book, face, (morning, morning + timedelta(hours=11), at(far + 24)), cloth=False),
     ):
         assert advise(first) == advise(later)
     # A cover whose hours are over before the forecasts part is the same; spells within six hours are one. What a day

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -37,18 +37,17 @@ AMSTERDAM = ZoneInfo("Europe/Amsterdam")
 MADE = at("2027-05-24 03:00")
 """Monday, 05:00."""
 FROST = {"cold": ((at("2027-05-25 00:00"), at("2027-05-25 04:00"), -2.0),)}
-RAIN = {"rain": ((at("2027-05-24 22:00"), at("2027-05-25 03:00"), 3.0),)}
+RAIN = {"rain": ((at("2027-05-24 06:00"), at("2027-05-24 11:00"), 3.0),)}
 DRY = {"air": 26.0, "relative_humidity": 18.0, "wind_speed": 5.0, "cloud_area_fraction": 0.0}
 
 
 @dataclass
 class Day:
-    """The yard under a forecast, and who is told what, by its own clock."""
+    """The yard under a forecast, and who is told what, by a clock of its own."""
 
     job: OpenJob
     channel: Channel
     now: datetime = MADE + 5 * MINUTE
-    senders: list[Sender] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         scenes = Scenes(self.job, "https://walls.example.org", now=lambda: self.now)
@@ -58,7 +57,7 @@ class Day:
         while self.now < until:
             assert self.sender.wake()
             assert self.sender.settled(20)
-            self.now += 10 * MINUTE
+            self.now += 30 * MINUTE
 
     def up(self, what: str) -> Booking:
         """Return the cover that goes up first."""
@@ -80,11 +79,12 @@ class Day:
 def plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Any]:
     monkeypatch.setenv("CURING_CLOCK_OFFSET_SECONDS", str(int((MADE - clock.now()).total_seconds())))
     file = tmp_path / "court.yaml"
-    file.write_text(YARD.replace("done: { base: 2027-05-21 }", "done: { base: 2027-04-30, finish: 2027-05-21 15:00 }"))
-    plan_job(file, as_of="2027-05-23 05:00")
     opened = []
 
-    def under(channel: Channel, **weather: Any) -> Day:
+    def under(channel: Channel, closed: str = "2027-05-21 15:00", **weather: Any) -> Day:
+        done = f"done: {{ base: 2027-04-30, finish: {closed} }}"
+        file.write_text(YARD.replace("done: { base: 2027-05-21 }", done))
+        plan_job(file, as_of="2027-05-23 20:00")
         job = OpenJob(file)
         opened.append(job)
         keep_file(job.store, job.job, write_sky(tmp_path / "sky.json", MADE, **weather), MADE)
@@ -112,30 +112,33 @@ def blocks(path: Path) -> list[tuple[str, str]]:
 def test_frost_is_told_once_in_time_and_not_when_it_is_covered(plan: Any, tmp_path: Path) -> None:
     day = plan(file_channel(tmp_path / "told.txt"), **FROST)
     up = day.up("frost")
-    day.live(up.end)
+    day.live(up.start - timedelta(hours=1))
     told = [(to, text) for to, text in blocks(tmp_path / "told.txt") if text.startswith("FROST Tue 25 May")]
     assert [to for to, _ in told] == ["ida@example.org"], "Bo has no address, and Near covers nothing"
     by = up.until or up.end
     assert f"by {by.astimezone(AMSTERDAM):%H:%M}" in told[0][1]
     ((_, due),) = [one for one in day.rows("frost") if one[0] == "ida"]
     assert due < up.start
-    day.live(by + timedelta(hours=12))
-    assert sum(text.startswith("FROST Tue") for _, text in blocks(tmp_path / "told.txt")) == 1
+    day.said(RecordKind.COVER_UP, {"cover": "frost"})
+    day.live(by + timedelta(hours=1))
+    assert sum(text.startswith("FROST") for _, text in blocks(tmp_path / "told.txt")) == 1
     assert not any("yours now" in text and "cover" in text for _, text in blocks(tmp_path / "told.txt"))
 
 
+@pytest.mark.long
 def test_frost_that_is_covered_before_anybody_is_told_is_not_told(plan: Any, tmp_path: Path) -> None:
     day = plan(file_channel(tmp_path / "told.txt"), **FROST)
     day.said(RecordKind.COVER_UP, {"cover": "frost"})
-    day.live(MADE + timedelta(hours=20))
+    day.live(MADE + timedelta(hours=6))
     assert not any(text.startswith("FROST") for _, text in blocks(tmp_path / "told.txt"))
 
 
+@pytest.mark.long
 def test_frost_by_e_mail(plan: Any) -> None:
     sink = Sink()
     with sink_at(sink) as port:
         day = plan(mail_channel(port), **FROST)
-        day.live(day.up("frost").end)
+        day.live(MADE + timedelta(hours=3))
     mails = [read(raw) for _, _, raw in sink.kept]
     frost = [one for one in mails if "FROST Tue 25 May" in str(one["Subject"])]
     assert len(frost) == 1
@@ -158,10 +161,16 @@ def test_dry_air_is_told_once_a_day_of_who_walks_there_and_of_who_hangs_cloth(pl
     assert not any("yours now" in text and "11:30" in text for _, text in blocks(tmp_path / "told.txt")), "told twice"
 
 
-def test_rain_is_told_once_and_not_when_sheets_are_up(plan: Any, tmp_path: Path) -> None:
-    day = plan(file_channel(tmp_path / "told.txt"), **RAIN, wind_from_direction=0.0)
-    plan_ = day.job.sight().plan
-    if not any(cover_of(one.id) == "sheet" for one in plan_.bookings):
-        pytest.skip("the coat is old enough for that rain")
-    day.live(MADE + timedelta(hours=20))
+def test_rain_on_a_fresh_coat_is_told_once_before_it_comes(plan: Any, tmp_path: Path) -> None:
+    """Closed on Sunday at 19:00; rain on the north face from 08:00 on Monday: sheets are up by then."""
+    day = plan(file_channel(tmp_path / "told.txt"), "2027-05-23 19:00", **RAIN)
+    up = day.up("sheet")
+    assert (up.until or up.end) <= RAIN["rain"][0][0]
+    day.live(up.start)
+    told = [(to, text) for to, text in blocks(tmp_path / "told.txt") if text.startswith("RAIN")]
+    assert [to for to, _ in told] == ["ida@example.org"]
+    assert told[0][1].startswith("RAIN 08:00, ")
+    assert f"Sheets on 3 by {(up.until or up.end).astimezone(AMSTERDAM):%H:%M}" in told[0][1]
+    day.said(RecordKind.COVER_UP, {"cover": "sheet"})
+    day.live(up.end + timedelta(hours=3))
     assert sum(text.startswith("RAIN") for _, text in blocks(tmp_path / "told.txt")) == 1
