@@ -224,7 +224,7 @@ def _cure(
 
 
 def _walked(coat: CoatWork, case: _Case, before: Cure | None) -> int:
-    """Return the days that its tending went on already: water that was asked for then is on it, whatever is known since.
+    """Return the days that its tending went on already: water asked for then is on it, whatever is known since.
 
     The dry days before the next coat count from it.
     """

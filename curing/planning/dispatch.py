@@ -194,8 +194,18 @@ class Dispatcher(ToldDays):
             for standing in fresh:
                 standing.due = self._due(standing, day)
             self._awake = sorted([*self._awake, *fresh], key=_urgency)
-        told.sort(key=lambda s: (s.keeps.start if s.keeps is not None else 0, *_urgency(s)))  # as they stand there
+        told.sort(key=lambda s: (self._stood(s, day), *_urgency(s)))
         return [*told, *(s for s in self._awake if s not in told)] if told else list(self._awake)
+
+    def _stood(self, standing: Standing, day: date) -> tuple[bool, int]:
+        """Order coats of a day as they stand on it in the parent plan; then those that only a decision brings there.
+
+        Else two that were put onto one day would change places each time they are planned.
+        """
+        kept = standing.keeps
+        if kept is None or local(self.worktime.zone(standing.work.site), kept.booking.start)[0] != day:
+            return (True, 0)
+        return (False, kept.start)
 
     def _due(self, standing: Standing, day: date) -> date:
         """Return the latest day for a coat: greatest wait, season line worked back, or the day a pass lapses."""

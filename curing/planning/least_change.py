@@ -279,15 +279,16 @@ def _same_floor(booking: Booking, day: date, held: date, hold: str, failed: Fail
 def _recorded_too_late(
     work: FaceWork, coat: CoatWork, place: Kept, coats: Mapping[str, Booking], worktime: Worktime
 ) -> bool:
-    """Tell whether the coat before was recorded on a later day than people were told, so that waits are broken.
+    """Tell whether the coat before was recorded on a later day than people were told, or its cure goes on: waits break.
 
-    What is recorded moves even today's work; an edited rule does not.
+    What is recorded or measured moves even today's work; an edited rule does not.
     """
     below = work.coats[coat.index - 1] if coat.index else None
     if below is None or below.done is None:
         return False
     told = coats.get(below.id)
-    if told is not None and local(worktime.zone(work.site), told.start)[0] == below.done.date():
+    as_told = told is not None and local(worktime.zone(work.site), told.start)[0] == below.done.date()
+    if as_told and not below.more_days:
         return False
     waiting = ready(work, coat, [Laid(below, below.done.date(), True, False)], {}, {}, None)
     return waiting is not None and waiting.day > place.day

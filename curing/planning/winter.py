@@ -84,7 +84,9 @@ def resting(tasks: Tasks, works: Iterable[FaceWork]) -> Iterator[Rest]:
                 continue
             winter = winter_between(season, under.day, over.day)
             least = over.coat.greatest_wait or LEAST_REST
-            if winter is not None and (over.day - under.day).days > least:
+            # What is laid in the last weeks before work resumes has no winter before it.
+            lies = winter is not None and (winter[1] - under.day).days >= LEAST_REST
+            if winter is not None and lies and (over.day - under.day).days > least:
                 yield Rest(work, under, over, *winter)
 
 

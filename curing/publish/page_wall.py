@@ -321,12 +321,14 @@ def _measured(hold: Hold, record: Sequence[FaceRecord], words: Words) -> Iterato
 def _ahead(bookings: Sequence[Booking], faces: Collection[str], names: Names, evidence: Evidence) -> Iterator[Ahead]:
     """Yield what comes at the wall: work one by one, walks as a span, and what the weather makes of them."""
     walks = [one for one in bookings if one.kind is Kind.ROUND and one.state in LIVE and one.start > names.now]
+    dated: list[tuple[datetime, Ahead]] = []
     for one in bookings:
         if one.kind is Kind.ROUND or one.state not in LIVE or one.id in evidence.done or one.end < names.now:
             continue
         subject = names.titles.subject(one)[0]
         what = names.words.say("terminal.thing", subject=subject, task=names.task(one))
-        yield Ahead(names.words.day(local_day(one)), what, names.who(one.who), one.state is State.CONDITIONAL)
+        ahead = Ahead(names.words.day(local_day(one)), what, names.who(one.who), one.state is State.CONDITIONAL)
+        dated.append((one.start, ahead))
     for walk in walks:
         visits = [visit for visit in walk.visits if visit.face in faces and visit.weather is not None]
         if visits:
@@ -334,7 +336,8 @@ def _ahead(bookings: Sequence[Booking], faces: Collection[str], names: Names, ev
                 "page.wall.weather", subject=names.faces(one.face for one in visits), walk=names.task(walk),
                 text="; ".join(shorts(names.words, visits)),
             )  # fmt: skip
-            yield Ahead(names.words.day(local_day(walk)), what, names.who(walk.who), False)
+            dated.append((walk.start, Ahead(names.words.day(local_day(walk)), what, names.who(walk.who), False)))
+    yield from (ahead for _, ahead in sorted(dated, key=lambda one: one[0]))
     if walks:
         text = names.words.say(
             "page.wall.walks",

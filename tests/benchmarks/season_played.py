@@ -43,6 +43,7 @@ DAY = timedelta(days=1)
 YEAR = 2027
 FACINGS = {"1": "N", "2": "E", "3": "S", "4": "W"}
 OPENINGS = ("roof-gutter", "sills-flashings", "boxes-pipes", "gaps-packed", "mesh-beads", "sockets", "sample-panel")
+TESTS = {"base-dry": ("base", ("hollows",)), "paint-tests": ("finish", ("water-drop", "dusting"))}
 AHEAD = 9 * 24
 TICKED = 0.9
 WET = 0.3
@@ -289,10 +290,8 @@ class Season:
         elif one.id.endswith(".inspect"):
             self.done.append(one)
             self._put(RecordKind.INSPECTION, one.end, "ida", one.faces[0], {"sound": True})
-        elif one.kind is Kind.TEST:
-            coat, tests = {"base-dry": ("base", ("hollows",)), "paint-tests": ("finish", ("water-drop", "dusting"))}[
-                one.task
-            ]
+        elif one.kind is Kind.TEST and one.task in TESTS:
+            coat, tests = TESTS[one.task]
             for name in tests:
                 self._put(RecordKind.TEST, one.end, by, one.faces[0], {"test": name, "passed": True, "coat": coat})
             self._put(RecordKind.HOLD_MET, one.end + timedelta(minutes=1), "ida", one.faces[0], {"hold": one.task})

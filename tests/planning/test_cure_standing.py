@@ -158,7 +158,7 @@ def test_three_cold_days_make_three_more_and_the_paint_three_later_with_the_reas
 
 
 def test_days_that_tending_went_on_stay_when_the_cold_is_taken_back() -> None:
-    """Two of three days more are over, misted, when the station's hours are mended: paint waits 7 dry days from then."""
+    """Two of three days more are misted when the station's hours are mended: paint waits 7 dry days from then."""
     cures = tended()
     cures.cold(100, 172)
     assert cure(cures.on(at(6, 16, "12:00"))).more_days == 3

@@ -194,3 +194,13 @@ def test_a_changed_line_moves_only_what_it_touches() -> None:
     assert news
     assert small(plan)[UP].start == small(told)[UP].start
     assert day(small(plan)[FIT]) >= date(2028, 5, 8) - timedelta(days=5)
+
+
+def test_a_base_of_the_last_weeks_before_work_resumes_has_no_winter_before_it() -> None:
+    """Laid Mon 12 April, work resumes Tue 27 April, the finish only after four weeks: it is keyed anew, no more."""
+    away = {"country": "NL", "days": ["2027-04-24..2027-05-21"]}
+    one = wall("1", face(done={"base": "2027-04-12 15:00"}), dry="2027-04-09")
+    job, plan, _ = plan_of(job_file(one, season=SEASON, holidays=away), at(4, 20))
+    assert (day(coat(plan, "1-out.finish")) - date(2027, 4, 12)).days > 28
+    assert small(plan) == {}
+    assert check(job, plan) == []
