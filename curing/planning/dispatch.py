@@ -17,17 +17,13 @@ from curing.errors import PlanError, Problem
 from curing.model.job import Crew
 from curing.model.plan import Absence, Booking, Reason, Skipped, State
 from curing.planning.coat_booking import coat_booking
-from curing.planning.dispatch_told import ToldDays
-from curing.planning.expand import CoatWork, FaceWork, is_ended
-from curing.planning.placing import Block, DayBoard, Span, without
+from curing.planning.dispatch_weather import WeatheredDays
+from curing.planning.expand import CoatWork, is_ended
+from curing.planning.placing import Block, DayBoard
 from curing.planning.standing import Draft, OffDays, Standing
-from curing.planning.weather_rounds import step_out, weathered
-from curing.planning.weather_visits import DAYS
 from curing.planning.worktime import instant, local
 
 DAY = timedelta(days=1)
-HOUR = 60
-"""[min]"""
 STUCK = 800
 """[d] Where nothing is laid or tended for so long although work is open, the job can't be planned."""
 
@@ -37,7 +33,7 @@ AIM = 0.8
 """Plan to this share of a greatest wait, so that weather has room."""
 
 
-class Dispatcher(ToldDays):
+class Dispatcher(WeatheredDays):
     """One run over the days; see :class:`~curing.planning.dispatch_state.DispatchState` for what it takes."""
 
     def run(self, watch: Watch | None = None) -> Draft:
@@ -104,28 +100,6 @@ class Dispatcher(ToldDays):
         self.draft.rounds += [*board.rounds.values(), *board.unnamed]
         return busy or bool(booked)
 
-    def _weather_walks(self, board: DayBoard, laying: set[str]) -> None:
-        """Say what the weather makes of the visits of the next days; what it adds takes time that is left."""
-        if self.weather.idle:
-            return
-        blocks = self._blocks(board.day)
-        for site, tended in self.tended.items():
-            if 0 <= (board.day - self.today[site]).days < DAYS:
-                weathered(site, board, tended, self.rounds, self.weather, self.past.tasks, laying, blocks)
-        step_out(board, self.draft.coats, {site: self.worktime.zone(site) for site in self.tended})
-
-    def _blocks(self, day: date) -> dict[str, list[Span]]:
-        """Return when each person lays coats on a day, in minutes."""
-        found: dict[str, list[Span]] = {}
-        for coat in self.draft.coats:
-            zone = self.worktime.zone(coat.site)
-            if coat.state is not State.DONE and local(zone, coat.start)[0] == day:
-                for person in coat.who:
-                    out = [(local(zone, a.start)[1], local(zone, a.end)[1]) for a in coat.absent if a.person == person]
-                    spans = without([(local(zone, coat.start)[1], local(zone, coat.end)[1])], out)
-                    found.setdefault(person, []).extend(spans)
-        return found
-
     def _free(self, board: DayBoard) -> dict[str, float]:
         """Return the person-hours each crew has left today; crews that do not work are missing."""
         return {
@@ -133,11 +107,6 @@ class Dispatcher(ToldDays):
             for crew in self.job.file.crews
             if self.worktime.off(crew.id, board.day) is None
         }
-
-    def _keeps_edge(self, coat: CoatWork, crew: Crew, block: Block) -> bool:
-        """Tell whether the people of a block keep its wet edge, beside the other coats of their day."""
-        edge, hands = self._edge[crew.id]
-        return coat.edge <= len(block.who) + 1e-6 and edge + coat.edge <= len(hands | set(block.who)) + 1e-6
 
     def _look_missed(self, standing: Standing, coat: CoatWork, block: Block, board: DayBoard) -> bool:
         """Tell whether nobody would see this coat some hours after closing, while another day may be better.
@@ -148,31 +117,6 @@ class Dispatcher(ToldDays):
         if coat.look is None or board.day >= standing.due or self.looks.seen(board, standing.work, coat, block):
             return False
         return self.looks.could_be_seen(board.day, standing.work, coat, block)
-
-    def _rained_off(self, coat: CoatWork, work: FaceWork, block: Block, board: DayBoard, *, alone: bool) -> bool:
-        """Tell whether the forecast is against a coat there that nobody was told of, or that is off its day.
-
-        ``alone``: the newest run is enough, for a day that is proposed now.
-        """
-        if self.sky is None or self._decision(coat.id, board.day) is not None:
-            return False
-        zone = self.worktime.zone(work.site)
-        span = (instant(zone, board.day, block.start), instant(zone, board.day, block.end))
-        return bool(self.sky.refuses(work, coat, *span, alone=alone))
-
-    def _later(
-        self, standing: Standing, coat: CoatWork, crew: Crew, block: Block, board: DayBoard, *, alone: bool
-    ) -> Block | None:
-        """Return the first block later that day that the forecast is not against: cold and damp go with the morning."""
-        people = [person for person, _ in self.worktime.present(crew.id, board.day)]
-        later: Block | None = block
-        while later is not None:
-            at = (later.start // HOUR + 1) * HOUR
-            later = board.block(people, standing.work.site, coat.labour, at)
-            fits = later is not None and self._keeps_edge(coat, crew, later)
-            if later is not None and fits and not self._rained_off(coat, standing.work, later, board, alone=alone):
-                return later
-        return None
 
     def _left(self, crew: Crew, board: DayBoard) -> float:
         """Return the most person-hours the crew has left at any one site."""
@@ -267,7 +211,13 @@ class Dispatcher(ToldDays):
             if block is None or not self._keeps_edge(coat, crew, block):
                 continue
             fresh = off and (kept is None or kept.day != day)
-            if (off or not told) and self._rained_off(coat, work, block, board, alone=fresh):
+            judged = off or not told
+            against = (
+                self._rained_off(coat, work, block, board, alone=fresh)
+                if judged
+                else self._blown_off(standing, coat, block, board)
+            )
+            if against:
                 block = self._later(standing, coat, crew, block, board, alone=fresh)
                 if block is None:
                     standing.refused("weather", "")
