@@ -57,7 +57,7 @@ def test_advice_about_visits_comes_on_few_days_of_summer(hours, seen):
     summer = {name: days[:, 3:9].sum(axis=1) / 183.0 for name, days in found.items()}
     # Counted before: 3/15/18/16 % of days from April to September ask for a visit more.
     assert np.abs(100.0 * (summer["extra"] + summer["shade"]) - [3, 15, 18, 16]).max() <= 1.5
-    for name in ("midday", "look", "frost", "cold", "sheet", "frost cover"):
+    for name in ("look", "frost", "cold", "sheet", "frost cover"):
         assert 0.0 < summer[name].max() < 0.5, name
     assert (found["frost"][:, 5:8] < 0.5).all()  # no frost at midsummer
     assert 0.0 < summer["shade"].max() < 0.04
