@@ -21,7 +21,7 @@ from curing.planning.dispatch_weather import WeatheredDays
 from curing.planning.expand import CoatWork, is_ended
 from curing.planning.placing import Block, DayBoard
 from curing.planning.standing import Draft, OffDays, Standing
-from curing.planning.worktime import instant, local
+from curing.planning.worktime import instant
 
 DAY = timedelta(days=1)
 STUCK = 800
@@ -138,18 +138,8 @@ class Dispatcher(WeatheredDays):
             for standing in fresh:
                 standing.due = self._due(standing, day)
             self._awake = sorted([*self._awake, *fresh], key=_urgency)
-        told.sort(key=lambda s: (self._stood(s, day), *_urgency(s)))
+        told.sort(key=_urgency)
         return [*told, *(s for s in self._awake if s not in told)] if told else list(self._awake)
-
-    def _stood(self, standing: Standing, day: date) -> tuple[bool, int]:
-        """Order coats of a day as they stand on it in the parent plan; then those that only a decision brings there.
-
-        Else two that were put onto one day would change places each time they are planned.
-        """
-        kept = standing.keeps
-        if kept is None or local(self.worktime.zone(standing.work.site), kept.booking.start)[0] != day:
-            return (True, 0)
-        return (False, kept.start)
 
     def _due(self, standing: Standing, day: date) -> date:
         """Return the latest day for a coat: greatest wait, season line worked back, or the day a pass lapses."""
