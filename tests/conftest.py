@@ -1,6 +1,7 @@
 """Makes ``jobs``, the maker of invented jobs, importable from every test; sets how hypothesis draws."""
 
 import os
+import signal
 
 import pytest
 from hypothesis import settings
@@ -9,6 +10,9 @@ from hypothesis import settings
 # New draws are the work of a long run (CURING_LONG_TESTS=N).
 settings.register_profile("same draws", derandomize=True, deadline=None)
 settings.register_profile("new draws", deadline=None)
+# What is begun in the background of a script never hears Ctrl-C, nor do the servers that it begins.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 settings.load_profile("new draws" if os.environ.get("CURING_LONG_TESTS") else "same draws")
 
 
