@@ -277,7 +277,7 @@ def main() -> int:
         print(line)
     told = visits(hours, seen)
     months = range(1, 13)
-    looks = {name: told[name] for name in (one.value for one in Advice)}
+    looks = {name: told[name] for name in (one.value for one in Advice) if name in told}
     covers = {name: counts for name, counts in told.items() if name not in looks}
     for title, columns in (("what is said of visits", looks), ("covers of a fresh finish", covers)):
         for line in _months(f"{title}: days a month, N/E/S/W", columns, months):
