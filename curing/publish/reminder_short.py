@@ -8,18 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from itertools import product
 from zoneinfo import ZoneInfo
 
-from curing.model.plan import Booking
 from curing.model.plan import Kind as BookingKind
 from curing.model.reminders import Kind, Occasion
 from curing.publish.event_text import LONGEST_WHY
 from curing.publish.event_title import cut, plain
 from curing.publish.reminder_about import LONGEST_NAME, About
 from curing.publish.reminder_asked import asked, look_over, looks_over, sentence, without
+from curing.publish.reminder_round import holds_water, number_of, walk_ways
 from curing.publish.reminder_weather import ASKED, TOGETHER, day_off, frost, heat, rain, together
-from curing.publish.visit_weather import no_water, shorts
 from curing.publish.words import CATALOGUE
 
 SHORT = 110
@@ -34,7 +32,7 @@ _Ways = Iterator[str]
 def short(about: About, occasions: Sequence[Occasion]) -> str:
     """Return the short text of occasions of one person and one kind."""
     if occasions[0].kind is Kind.ROUND:  # whatever has no room, no water on a face comes through
-        occasions = sorted(occasions, key=lambda one: not _holds_water(about, one))
+        occasions = sorted(occasions, key=lambda one: not holds_water(about, one))
     sayings = list(_sayings(about, occasions))
     first = list(sayings[0])
     if len(sayings) == 1:
@@ -94,61 +92,7 @@ def _day_before(about: About, one: Occasion, ways: _Ways) -> _Ways:
 
 
 def _round(about: About, one: Occasion) -> _Ways:
-    return _day_before(about, one, _walk(about, one))
-
-
-def _walk(about: About, one: Occasion) -> _Ways:
-    say, values = about.words.say, one.values
-    walk = next(iter(about.bookings([one])), None)
-    slot, care = about.slot(one), about.care(walk, one)
-    time = about.words.figure(_number(values.get("minutes")), "duration_min")
-    by = str(values.get("by") or "")
-    cloth, sun = _cloth_of(walk, one)
-    if walk is not None and any(visit.dry for visit in walk.visits):
-        yield from _without_water(about, walk, one)  # and no way that leaves it out
-        return
-    weather = shorts(about.words, walk.visits) if walk is not None else []
-    for walls in about.walls(one.faces) if weather else ():
-        text = say(f"remind.round.{care}.{slot}", walls=walls, by=by, time=time)
-        yield say("remind.round.weather", round=text, text=weather[0])
-    for walls, clothed in product(about.walls(one.faces), [True, False] if cloth else [False]):
-        text = say(f"remind.round.{care}.{slot}", walls=walls, by=by, time=time)
-        if clothed:
-            shown = next(about.walls(cloth, ""))
-            key = "remind.round.cloth_before" if sun else "remind.round.cloth"
-            yield say(key, round=text, walls=shown, sun=sun)
-        else:
-            yield text
-
-
-def _holds_water(about: About, one: Occasion) -> bool:
-    return any(visit.dry for walk in about.bookings([one]) for visit in walk.visits)
-
-
-def _without_water(about: About, walk: Booking, one: Occasion) -> _Ways:
-    """Yield ways to tell a walk with visits without water: on which walls, where it is not all of them."""
-    say, slot, care = about.words.say, about.slot(one), about.care(walk, one)
-    time, by = about.words.figure(_number(one.values.get("minutes")), "duration_min"), str(one.values.get("by") or "")
-    dry, wet = [one for one in walk.visits if one.dry], [one for one in walk.visits if not one.dry]
-    why = ", ".join(dict.fromkeys(no_water(about.words, visit) for visit in dry))
-    rest = [f"{text[:1].upper()}{text[1:]}." for text in shorts(about.words, wet)][:1]
-    held = list(about.walls([visit.face for visit in dry], ""))
-    for walls, which in product(about.walls(one.faces), held if wet else [""]):
-        text = say(f"remind.round.{care}.{slot}", walls=walls, by=by, time=time)
-        text = say("remind.round.no_water.on" if which else "remind.round.no_water", round=text, walls=which, why=why)
-        yield " ".join([text, *rest])
-        yield text
-
-
-def _cloth_of(walk: Booking | None, one: Occasion) -> tuple[list[str], str]:
-    """Return the faces behind cloth, and when the sun first reaches one after the walk begins."""
-    if walk is None:
-        return str(one.values.get("cloth") or "").split(), ""
-    clothed = [visit for visit in walk.visits if visit.cloth]
-    start = f"{walk.start.astimezone(ZoneInfo(walk.zone)):%H:%M}"
-    to_come = [visit for visit in clothed if visit.sun_from > start]
-    chosen = to_come or clothed
-    return [visit.face for visit in chosen], min((visit.sun_from for visit in to_come), default="")
+    return _day_before(about, one, walk_ways(about, one))
 
 
 def _task(about: About, one: Occasion) -> _Ways:
@@ -163,7 +107,7 @@ def _task(about: About, one: Occasion) -> _Ways:
     else:
         subject = " ".join(about.names.face(face) for face in one.faces[:1])
         title = about.words.say("title.task", face=subject, task=plain(str(values.get("title") or ""))).strip()
-    time = about.words.figure(_number(values.get("minutes")), "duration_min")
+    time = about.words.figure(number_of(values.get("minutes")), "duration_min")
     if booking is not None and booking.looks_over:
         ways = [cut(title, LONGEST_NAME), about.names.face(booking.faces[0]) if booking.faces else title]
         key = f"remind.task.look_over.{booking.reason.key}"
@@ -299,7 +243,7 @@ def _decide(about: About, one: Occasion) -> _Ways:
 
 
 def _changed(about: About, one: Occasion) -> _Ways:
-    text, number = change(about, one), _number(one.values.get("changes"))
+    text, number = change(about, one), number_of(one.values.get("changes"))
     if one.values.get("what") in _OF_WATER:
         yield from _water_changed(about, one)
         return
@@ -314,7 +258,7 @@ def _changed(about: About, one: Occasion) -> _Ways:
 
 
 def _water_changed(about: About, one: Occasion) -> _Ways:
-    number = _number(one.values.get("changes"))
+    number = number_of(one.values.get("changes"))
     texts = [say_water(about, one, walls) for walls in about.walls(one.faces, "")]
     for text in texts if number > 1 else ():
         yield about.words.say("remind.changed.more", change=text, number=round(number))
@@ -364,7 +308,7 @@ def why_changed(about: About, one: Occasion) -> str:
 
 def _nobody(about: About, one: Occasion) -> _Ways:
     day, slot = about.day(one.values.get("day")), about.slot(one)
-    time = about.words.figure(_number(one.values.get("minutes")), "duration_min")
+    time = about.words.figure(number_of(one.values.get("minutes")), "duration_min")
     for walls in about.walls(one.faces):
         yield about.words.say(f"remind.nobody.{slot}", day=day, walls=walls, time=time)
 
@@ -372,11 +316,11 @@ def _nobody(about: About, one: Occasion) -> _Ways:
 def _weather(about: About, one: Occasion) -> _Ways:
     read = str(one.values.get("read") or "")
     when = f"{about.day(read)} {read[11:16]}".strip()
-    yield about.words.say("remind.weather", when=when, hours=round(_number(one.values.get("hours"))))
+    yield about.words.say("remind.weather", when=when, hours=round(number_of(one.values.get("hours"))))
 
 
 def _summary(about: About, one: Occasion) -> _Ways:
-    say, values = about.words.say, {k: round(_number(v)) for k, v in one.values.items() if isinstance(v, int | float)}
+    say, values = about.words.say, {k: round(number_of(v)) for k, v in one.values.items() if isinstance(v, int | float)}
     text = say("remind.summary", done=values.get("done", 0), of=values.get("of", 0))
     for name in ("no_tick", "could_not", "to_decide", "moved"):
         if values.get(name):
@@ -390,11 +334,7 @@ def _trial(about: About, one: Occasion) -> _Ways:
 
 def _away(about: About, one: Occasion) -> _Ways:
     key = "remind.away.too_many" if one.values.get("why") == "many" else "remind.away"
-    yield about.words.count(key, round(_number(one.values.get("number", 1))) or 1)
-
-
-def _number(value: object) -> float:
-    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else 0.0
+    yield about.words.count(key, round(number_of(one.values.get("number", 1))) or 1)
 
 
 _MAKERS: Mapping[Kind, Callable[[About, Occasion], _Ways]] = {

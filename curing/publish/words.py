@@ -35,6 +35,7 @@ from curing.publish.record_words import RECORD
 from curing.publish.reminder_words import REMINDERS
 from curing.publish.season_words import SEASON
 from curing.publish.sending_words import SENDING
+from curing.publish.serve_words import SERVE
 from curing.publish.setup_words import SETUP
 from curing.publish.sky_words import SKY
 from curing.publish.terminal_words import TERMINAL
@@ -56,6 +57,7 @@ CATALOGUE: Mapping[str, str] = {
     **NEW,
     **MATERIALS,
     **PAGES,
+    **SERVE,
     **PEOPLE,
     **CHARTS,
     **SETUP,

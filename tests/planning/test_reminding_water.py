@@ -19,8 +19,9 @@ from test_reminding_weather import message, scene
 from test_weather_visits import bare, hour_at, plan_of, sky, yard
 
 from curing.model.evidence import NOTHING_SAID
-from curing.model.plan import Advice, Booking, Cause, Plan, VisitWeather
+from curing.model.plan import Advice, Booking, Plan, VisitWeather
 from curing.model.reminders import Kind, Occasion
+from curing.model.visit_weather import Cause
 from curing.publish.reminder_about import Present
 from curing.publish.reminder_text import compose
 
